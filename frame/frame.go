@@ -144,7 +144,11 @@ func (f *Frame) count() int {
 // The frame shares its slices with b. An error is a [*FaultError]; its frame
 // then holds what was read up to the fault.
 func Parse(b []byte) (Frame, error) {
-	f, field, at := read(b)
+	var f Frame
+	field, at := f.read(b)
+	if field == FieldCheckByte && at < len(b) && b[at] == CheckByte(b[:at]) {
+		field, at = 0, at+1
+	}
 	fault := &FaultError{Field: field, At: int64(at)}
 	switch {
 	case field == 0 && at == len(b):
@@ -164,65 +168,55 @@ func Parse(b []byte) (Frame, error) {
 	return f, fault
 }
 
-// read takes a frame from the front of b. Field 0 means that it is whole and at
-// its length; otherwise they say where the reading stopped and f is what was
-// read up to there.
-func read(b []byte) (f Frame, field Field, at int) {
-	if len(b) == 0 {
-		return f, FieldDelimiter, 0
+// read takes a frame from the front of b, up to its check byte, and tells where
+// the reading stood when it could not go on: at the check byte where all is well.
+// f must be zero.
+func (f *Frame) read(b []byte) (field Field, at int) {
+	if len(b) == 0 || !Delimiter(b[0]).Kind().Known() {
+		return FieldDelimiter, 0
 	}
 	d := Delimiter(b[0])
-	if !d.Kind().Known() {
-		return f, FieldDelimiter, 0
-	}
 	f.Kind, f.Physical = d.Kind(), d.Physical()
 	at = 1 + d.addressLen()
 	if len(b) < at {
-		return f, FieldAddress, len(b)
+		return FieldAddress, len(b)
 	}
 	f.Address = addressOf(b[1:at])
 	f.Primary, f.Burst = b[1]&0x80 != 0, b[1]&0x40 != 0
-	return f.readBehindAddress(b, at, d.Expansion())
-}
-
-func (f Frame) readBehindAddress(b []byte, at, expansion int) (Frame, Field, int) {
-	if len(b) < at+expansion {
-		return f, FieldExpansion, len(b)
-	}
-	if expansion > 0 {
-		f.Expansion = b[at : at+expansion : at+expansion]
-		at += expansion
+	if n := d.Expansion(); n > 0 {
+		if len(b) < at+n {
+			return FieldExpansion, len(b)
+		}
+		f.Expansion = b[at : at+n : at+n]
+		at += n
 	}
 	if len(b) == at {
-		return f, FieldCommand, at
+		return FieldCommand, at
 	}
 	f.Command = b[at]
-	if at++; len(b) == at {
-		return f, FieldByteCount, at
-	}
-	count := int(b[at])
-	if f.Kind.FromSlave() {
-		if count < statusLen {
-			return f, FieldByteCount, at
-		}
-		if count -= statusLen; len(b) < at+1+statusLen {
-			return f, FieldStatus, len(b)
-		}
-		f.Status = Status{Response(b[at+1]), DeviceStatus(b[at+2])}
-		at += statusLen
-	}
-	return f.readData(b, at+1, count)
+	return f.readCounted(b, at+1)
 }
 
-func (f Frame) readData(b []byte, at, count int) (Frame, Field, int) {
-	end := at + count
+// readCounted reads from the byte count at at on.
+func (f *Frame) readCounted(b []byte, at int) (Field, int) {
+	if len(b) == at {
+		return FieldByteCount, at
+	}
+	start, end := at+1, at+1+int(b[at])
+	if f.Kind.FromSlave() {
+		if end-start < statusLen {
+			return FieldByteCount, at
+		}
+		if len(b) < start+statusLen {
+			return FieldStatus, len(b)
+		}
+		f.Status = Status{Response(b[start]), DeviceStatus(b[start+1])}
+		start += statusLen
+	}
 	if len(b) < end {
-		f.Data = b[at:len(b):len(b)]
-		return f, FieldData, len(b)
+		f.Data = b[start:len(b):len(b)]
+		return FieldData, len(b)
 	}
-	f.Data = b[at:end:end]
-	if len(b) == end || b[end] != CheckByte(b[:end]) {
-		return f, FieldCheckByte, end
-	}
-	return f, 0, end + 1
+	f.Data = b[start:end:end]
+	return FieldCheckByte, end
 }

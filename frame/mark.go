@@ -38,3 +38,14 @@ func (m Mark) String() string {
 	}
 	return strings.Join(names, ", ")
 }
+
+// faults are the communication errors that a device would report of m.
+func (m Mark) faults() (f Faults) {
+	if m&Parity != 0 {
+		f |= VerticalParity
+	}
+	if m&Framing != 0 {
+		f |= FramingError
+	}
+	return f
+}
