@@ -78,7 +78,7 @@ func (r reference) has(i int, m frame.Mark) bool { return r.marks[i]&m != 0 }
 
 // startsFrame: the character at d, behind enough preambles, is a delimiter.
 func (r reference) startsFrame(d int) bool {
-	return d < len(r.chars) && !r.has(d, frame.Gap|frame.Cut|frame.Parity|frame.Framing) && isDelimiter(r.chars[d])
+	return d < len(r.chars) && !r.has(d, frame.Gap|frame.Cut) && isDelimiter(r.chars[d])
 }
 
 func isDelimiter(c byte) bool { return c&7 == 1 || c&7 == 2 || c&7 == 6 }
@@ -112,7 +112,7 @@ func (r reference) bareFrame(from int) (d int, ok bool) {
 // noise from its first preamble to the next thing that ends it.
 func (r reference) noise(from, start int) frame.Event {
 	ev := frame.Event{Outcome: frame.Noise, Preambles: start - from, Start: int64(start)}
-	if start > from && start < len(r.chars) && !r.has(start, frame.Gap|frame.Cut|frame.Parity|frame.Framing) {
+	if start > from && start < len(r.chars) && !r.has(start, frame.Gap|frame.Cut) && r.chars[start] != 0xff {
 		ev.Err = &frame.FaultError{Start: int64(start), Field: frame.FieldDelimiter, At: int64(start), Err: frame.ErrFrameType}
 	}
 	end := start
@@ -140,7 +140,8 @@ func (r reference) damage(d, preambles int, got attempt) frame.Event {
 	ev := frame.Event{Outcome: frame.Damaged, Preambles: preambles, Start: int64(d), End: int64(got.end),
 		Frame: readUpTo(r.chars[d:got.fault.At]), Faults: got.faults, Err: got.fault}
 	for i := d + 1; i < got.end; i++ {
-		if r.intactBegins(d+1, i) {
+		isCheckByte := i == got.end-1
+		if !(isCheckByte && r.isPreamble(i)) && r.intactBegins(d+1, i) {
 			ev.End = int64(i)
 			break
 		}
@@ -148,7 +149,8 @@ func (r reference) damage(d, preambles int, got attempt) frame.Event {
 	return ev
 }
 
-// intactBegins: the preambles of an intact frame begin at i.
+// intactBegins: the preambles of an intact frame begin at i. The last character
+// of the damage is left out if it is FF: a check byte is nobody's preamble.
 func (r reference) intactBegins(from, i int) bool {
 	if _, ok := r.bareFrame(i); ok {
 		return true
@@ -182,13 +184,13 @@ func (r reference) attempt(d int) (a attempt) {
 		if n > 0 && r.has(i, frame.Gap) {
 			fail(field, i, frame.ErrGap)
 		}
-		if r.has(i, frame.Framing) {
-			a.faults |= frame.FramingError
-			fail(field, i, frame.ErrFraming)
-		}
 		if r.has(i, frame.Parity) {
 			a.faults |= frame.VerticalParity
 			fail(field, i, frame.ErrParity)
+		}
+		if r.has(i, frame.Framing) {
+			a.faults |= frame.FramingError
+			fail(field, i, frame.ErrFraming)
 		}
 		if field == frame.FieldByteCount && r.chars[d]&7 != 2 && r.chars[i] < 2 {
 			fail(field, i, frame.ErrByteCount)

@@ -36,10 +36,19 @@ func (c Code) String() string { return c.Symbol(0) }
 // Symbol is the unit's symbol for a variable of the given class, or "unit 189"
 // where the code has none under that class.
 func (c Code) Symbol(class Class) string {
-	if s := c.row(class).symbol; s != "" {
+	if s := c.symbol(class); s != "" {
 		return s
 	}
 	return fmt.Sprintf("unit %d", uint8(c))
+}
+
+func (c Code) symbol(class Class) string {
+	for i := range expanded {
+		if e := &expanded[i]; e.code == c && class >= e.from && class <= e.to {
+			return e.symbol
+		}
+	}
+	return table[c].symbol
 }
 
 // Known reports whether the code has a meaning without a class.
@@ -48,18 +57,6 @@ func (c Code) Known() bool { return table[c].symbol != "" }
 // Quantity is what the unit measures; None where that is unknown, or unknown
 // without a class.
 func (c Code) Quantity() Quantity { return table[c].quantity }
-
-func (c Code) row(class Class) *row {
-	if !c.NeedsClass() {
-		return &table[c]
-	}
-	for i := range expanded {
-		if e := &expanded[i]; e.code == c && class >= e.from && class <= e.to {
-			return &e.row
-		}
-	}
-	return &table[0]
-}
 
 // NeedsClass reports whether the code has a meaning only together with the
 // classification of the variable.

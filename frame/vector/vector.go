@@ -16,7 +16,7 @@
 //	source   the document that prints the characters, or "constructed", with the
 //	         document of the rule where there is one
 //	expect   frame; noise; or of a fault, the field where the reading stood. An
-//	         unknown frame type (delimiter) is noise, all other faults are damage
+//	         unknown frame type is noise, all other faults are damage
 //	wire     the characters in hex, and marks: behind a character p (parity),
 //	         f (framing), g (gap before it); between characters / (new line) and
 //	         _ (cut). Bars stand between the fields of a frame
@@ -55,6 +55,7 @@ package vector
 
 import (
 	"bytes"
+	"encoding/hex"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -154,7 +155,8 @@ func (v *Vector) line(line string) error {
 		return v.wire(value)
 	case !slices.Contains(known, key):
 		return fmt.Errorf("unknown key %q", key)
-	case v.values[key] != "":
+	}
+	if _, twice := v.values[key]; twice {
 		return fmt.Errorf("key %q a second time", key)
 	}
 	v.values[key] = value
@@ -190,10 +192,8 @@ func (v *Vector) wire(value string) error {
 }
 
 func character(token string) (char byte, marks frame.Mark, err error) {
-	if len(token) < 2 {
-		return 0, 0, fmt.Errorf("%q is no character of two hex digits", token)
-	}
-	if _, err := fmt.Sscanf(token[:2], "%02x", &char); err != nil {
+	digits, err := hex.DecodeString(token[:min(2, len(token))])
+	if err != nil || len(digits) != 1 {
 		return 0, 0, fmt.Errorf("%q is no character of two hex digits", token)
 	}
 	for _, letter := range token[2:] {
@@ -203,7 +203,7 @@ func character(token string) (char byte, marks frame.Mark, err error) {
 		}
 		marks |= mark
 	}
-	return char, marks, nil
+	return digits[0], marks, nil
 }
 
 func (v *Vector) mark(at int, mark frame.Mark) {

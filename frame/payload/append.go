@@ -1,0 +1,109 @@
+package payload
+
+import "fmt"
+
+// Source gives the contents of a layout: of the field f, in a slot of the
+// repeated group from 0, or with slot -1 outside of it. ok is false where there
+// is none.
+type Source interface {
+	Content(f *Field, slot int) (c Content, ok bool)
+}
+
+// Append writes the data that l describes. Fields that may be left out are, from
+// the first on behind which src has nothing; the group stands as often as src
+// has something for a slot. On an error, a [*FieldError], dst comes back as it was.
+func (l *Layout) Append(dst []byte, src Source) ([]byte, error) {
+	start := len(dst)
+	dst, err := l.append(dst, src)
+	if err != nil {
+		return dst[:start], err
+	}
+	return dst, nil
+}
+
+func (l *Layout) append(dst []byte, src Source) ([]byte, error) {
+	n := l.given(src)
+	dst, err := l.appendFields(dst, l.Head[:n], -1, src)
+	if err != nil || n < len(l.Head) {
+		return dst, err
+	}
+	slots, err := l.givenSlots(src)
+	if err != nil {
+		return dst, err
+	}
+	for slot := range slots {
+		if dst, err = l.appendFields(dst, l.Group, slot, src); err != nil {
+			return dst, err
+		}
+	}
+	return l.appendFields(dst, l.Tail, -1, src)
+}
+
+// given is how many fields of Head are to be written.
+func (l *Layout) given(src Source) int {
+	n := l.Need
+	for i := n; i < len(l.Head); i++ {
+		if _, ok := src.Content(&l.Head[i], -1); ok {
+			n = i + 1
+		}
+	}
+	for n < len(l.Head) && !l.parts(n) {
+		n++
+	}
+	return n
+}
+
+// givenSlots is how often the group is to be written.
+func (l *Layout) givenSlots(src Source) (int, error) {
+	for slot := l.Min; ; slot++ {
+		f := firstGiven(l.Group, slot, src)
+		switch {
+		case f == nil:
+			return slot, nil
+		case slot == l.Max:
+			return 0, &FieldError{f.Name, slot, fmt.Errorf("%w: the last slot is %d", ErrRepeated, l.Max-1)}
+		}
+	}
+}
+
+func firstGiven(fields []Field, slot int, src Source) *Field {
+	for i := range fields {
+		if _, ok := src.Content(&fields[i], slot); ok {
+			return &fields[i]
+		}
+	}
+	return nil
+}
+
+func (l *Layout) appendFields(dst []byte, fields []Field, slot int, src Source) ([]byte, error) {
+	var shared uint32 // bits of the bytes that are being shared
+	for i := range fields {
+		f := &fields[i]
+		c, ok := src.Content(f, slot)
+		if !ok {
+			return dst, &FieldError{f.Name, slot, ErrMissing}
+		}
+		var err error
+		if f.Bits.Width == 0 {
+			dst, err = f.append(dst, c, l.mayShorten(f))
+		} else {
+			var n uint32
+			n, err = f.bitsOf(c)
+			shared |= n << f.Bits.Low
+			if f.Bits.Low == 0 {
+				dst, shared = appendWhole(dst, shared, f.Size), 0
+			}
+		}
+		if err != nil {
+			return dst, &FieldError{f.Name, slot, err}
+		}
+	}
+	return dst, nil
+}
+
+// mayShorten reports whether f is the field of Head that the end of the data
+// may cut short.
+func (l *Layout) mayShorten(f *Field) bool {
+	last := len(l.Head) - 1
+	return last >= 0 && f == &l.Head[last] && l.shortens(last)
+}

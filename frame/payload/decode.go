@@ -1,0 +1,158 @@
+package payload
+
+import (
+	"looptone/frame"
+	"looptone/frame/unit"
+)
+
+// Reading is what decoding found.
+type Reading struct {
+	Values   []Value
+	Revision uint8 // by whose layout the data were read
+	Basis    Basis
+}
+
+// extra stands for the bytes behind a layout.
+//
+// Source: R. Bowden's HART message board, post 2143 (data are appended by newer
+// revisions, never changed; a receiver ignores what it does not know).
+var extra = Field{Name: "extra bytes", Type: Bytes}
+
+// Decode appends the values in data to dst, in byte order; good data cost no
+// allocation. rev is the universal revision of the device, 0 where it is not
+// known: then the newest whose layout has exactly the length of the data, else
+// the newest, is assumed. Data that tell the revision decide themselves.
+//
+// Every byte belongs to a value, or is the unit of one; data without a layout
+// have no values. A unit whose value is there is no value of its own. What the
+// end of the data cuts short is one value that is [Value.Incomplete].
+//
+// The values share data, and are valid as long as those are.
+func (d *Definition) Decode(dst []Value, kind frame.Kind, data []byte, rev uint8) Reading {
+	l, used, basis := d.choose(kind, data, rev)
+	if l != nil {
+		dst = l.decode(dst, data)
+	}
+	return Reading{dst, used, basis}
+}
+
+// pass is one decoding: where the parts of the layout lie in the data.
+type pass struct {
+	*Layout
+	data             []byte
+	group, tail, end int // where the first slot, the tail, and the extra bytes begin
+	slots            int
+}
+
+func (l *Layout) decode(dst []Value, data []byte) []Value {
+	p := pass{Layout: l, data: data, group: length(l.Head)}
+	size := length(l.Group)
+	p.slots = l.slots(len(data) - p.group)
+	p.tail = p.group + p.slots*size
+	p.end = p.tail + length(l.Tail)
+	dst = p.decode(dst, l.Head, 0, -1)
+	for slot := range p.slots {
+		dst = p.decode(dst, l.Group, p.group+slot*size, slot)
+	}
+	dst = p.decode(dst, l.Tail, p.tail, -1)
+	if p.end < len(data) {
+		dst = append(dst, Value{Field: &extra, Slot: -1, At: p.end, Raw: data[p.end:]})
+	}
+	return dst
+}
+
+// slots is how often the group stands in rest bytes, a slot that the end cuts
+// short included.
+func (l *Layout) slots(rest int) int {
+	size, tail := length(l.Group), length(l.Tail)
+	if size == 0 || rest <= 0 {
+		return 0
+	}
+	if n := (rest - tail) / size; rest >= tail && (rest-tail)%size == 0 && n >= l.Min && n <= l.Max {
+		return n
+	}
+	n := rest / size
+	if rest%size != 0 && (tail == 0 || n < l.Min) {
+		n++
+	}
+	return min(n, l.Max)
+}
+
+// decode reads the fields of one list, which starts at base.
+func (p *pass) decode(dst []Value, fields []Field, base, slot int) []Value {
+	at := base
+	for i := range fields {
+		f := &fields[i]
+		if at >= len(p.data) {
+			break
+		}
+		v := Value{Field: f, Slot: slot, At: at, Raw: p.data[at:min(at+f.Size, len(p.data))]}
+		at += f.step()
+		if len(v.Raw) < f.Size {
+			v.Incomplete = !p.mayShorten(f)
+			dst = append(dst, v)
+			continue
+		}
+		if f.Type == UnitCode && p.serves(f, fields, base) {
+			continue
+		}
+		p.setUnit(&v, fields, base)
+		dst = append(dst, v)
+	}
+	return dst
+}
+
+// serves reports whether a value that is wholly in the data has f as its unit.
+func (p *pass) serves(f *Field, fields []Field, base int) bool {
+	if p.uses(fields, base, f) {
+		return true
+	}
+	if len(p.Head) == 0 || &fields[0] != &p.Head[0] {
+		return false
+	}
+	return p.slots > 0 && p.uses(p.Group, p.group, f) || p.uses(p.Tail, p.tail, f)
+}
+
+func (p *pass) uses(fields []Field, at int, f *Field) bool {
+	for i := range fields {
+		g := &fields[i]
+		if g.UnitField == f.Name && at+g.Size <= len(p.data) {
+			return true
+		}
+		at += g.step()
+	}
+	return false
+}
+
+// setUnit finds the unit of a value, and the class of that.
+func (p *pass) setUnit(v *Value, fields []Field, base int) {
+	f := v.Field
+	switch {
+	case f.Unit != 0:
+		v.Unit, v.HasUnit = f.Unit, true
+		return
+	case f.Type == UnitCode:
+		v.Unit, v.HasUnit = unit.Code(v.Raw[0]), true
+	case f.UnitField != "":
+		var code byte
+		f, code, v.HasUnit = p.byteOf(f.UnitField, fields, base)
+		v.Unit = unit.Code(code)
+	}
+	if v.HasUnit && f.Class != "" {
+		_, class, _ := p.byteOf(f.Class, fields, base)
+		v.Class = unit.Class(class)
+	}
+}
+
+// byteOf is what stands in the field that is named, which is sought in the
+// value's own list and then in the head.
+func (p *pass) byteOf(name string, fields []Field, base int) (f *Field, b byte, ok bool) {
+	f, at := find(fields, base, name)
+	if f == nil {
+		f, at = find(p.Head, 0, name)
+	}
+	if f == nil || at >= len(p.data) {
+		return f, 0, false
+	}
+	return f, p.data[at], true
+}

@@ -1,0 +1,111 @@
+package payload
+
+import (
+	"fmt"
+
+	"looptone/frame"
+	"looptone/frame/unit"
+)
+
+// NewestRevision is the newest universal revision that the definitions know.
+const NewestRevision = 7
+
+// Definition is a command: what its requests and replies hold. A direction
+// without layouts is one of which nothing is known.
+type Definition struct {
+	Command        uint16
+	Name           string
+	Write          bool             // the command changes something in the device
+	Request, Reply []Layout         // in the order of their revisions
+	Codes          map[uint8]string // meanings that response codes have for this command
+}
+
+// Layout is the data of a request or a reply, in some revisions.
+type Layout struct {
+	For      Revisions
+	Head     []Field
+	Need     int     // so many fields of Head must be there, the others may be left out from the end
+	Group    []Field // repeated Min to Max times; each time is a slot, counted from 0
+	Min, Max int
+	Tail     []Field
+}
+
+// Revisions is a range of universal revisions, ends included. To 0 is no end.
+type Revisions struct{ From, To uint8 }
+
+// Field is one value in the data.
+type Field struct {
+	Name      string
+	Type      Type
+	Size      int       // in bytes; of all bytes that its bits are taken from
+	Bits      Bits      // part of Size bytes that it shares with its neighbours
+	Table     string    // name of a code table
+	Unit      unit.Code // fixed unit; 0 for none
+	UnitField string    // name of the field that holds the unit
+	Class     string    // of a unit: name of the field that holds the classification
+	Revision  bool      // this field tells the revision, and so which layout holds
+}
+
+// Bits is a part of a field's bytes: Width bits from bit Low up. Width 0 is all
+// of them. Fields that share bytes follow each other from the top bit down; the
+// one that ends at bit 0 is the last.
+type Bits struct{ Low, Width uint8 }
+
+// Has reports whether rev is in the range.
+func (r Revisions) Has(rev uint8) bool { return rev >= r.From && rev <= r.newest() }
+
+// newest is the last revision of the range, as far as the definitions go.
+func (r Revisions) newest() uint8 {
+	if r.To == 0 {
+		return max(r.From, NewestRevision)
+	}
+	return r.To
+}
+
+// String is for instance "revision 5" or "revisions 6 to 7".
+func (r Revisions) String() string {
+	if r.From == r.newest() {
+		return fmt.Sprintf("revision %d", r.From)
+	}
+	return fmt.Sprintf("revisions %d to %d", r.From, r.newest())
+}
+
+// layouts are those of a direction.
+func (d *Definition) layouts(kind frame.Kind) []Layout {
+	if kind.FromSlave() {
+		return d.Reply
+	}
+	return d.Request
+}
+
+// step is the number of bytes by which the place moves on behind the field: 0
+// while other fields share its bytes.
+func (f *Field) step() int {
+	if f.Bits.Low > 0 {
+		return 0
+	}
+	return f.Size
+}
+
+func length(fields []Field) (n int) {
+	for i := range fields {
+		n += fields[i].step()
+	}
+	return n
+}
+
+// find gives the field of that name and its place in a list that starts at base.
+func find(fields []Field, base int, name string) (f *Field, at int) {
+	for i := range fields {
+		if fields[i].Name == name {
+			return &fields[i], base
+		}
+		base += fields[i].step()
+	}
+	return nil, 0
+}
+
+// MinLen is the length of the shortest data that are complete.
+func (l *Layout) MinLen() int {
+	return length(l.Head[:l.Need]) + l.Min*length(l.Group) + length(l.Tail)
+}

@@ -1,0 +1,140 @@
+package payload
+
+import (
+	"fmt"
+
+	"looptone/frame"
+)
+
+// Basis is where a revision is known from.
+type Basis uint8
+
+const (
+	Given   Basis = iota // the caller knew it
+	Told                 // the data themselves tell it, as the reply to command 0 does
+	Assumed              // neither: see [Definition.Decode]
+)
+
+// Layout is the layout of a direction in revision rev; 0 asks for the newest.
+func (d *Definition) Layout(kind frame.Kind, rev uint8) (*Layout, error) {
+	layouts := d.layouts(kind)
+	for i := range layouts {
+		l := &layouts[i]
+		if l.For.Has(rev) || rev == 0 && i == len(layouts)-1 {
+			return l, nil
+		}
+	}
+	direction := "request"
+	if kind.FromSlave() {
+		direction = "reply"
+	}
+	if len(layouts) == 0 {
+		return nil, fmt.Errorf("command %d (%s): its %s is not known", d.Command, d.Name, direction)
+	}
+	held := Revisions{layouts[0].For.From, layouts[len(layouts)-1].For.To}
+	return nil, fmt.Errorf("command %d (%s) has no %s in revision %d, want %v",
+		d.Command, d.Name, direction, rev, held)
+}
+
+// choose finds the layout by which data are to be read, and the revision.
+func (d *Definition) choose(kind frame.Kind, data []byte, rev uint8) (*Layout, uint8, Basis) {
+	layouts := d.layouts(kind)
+	if told := toldRevision(layouts, data); told != 0 {
+		return nearest(layouts, told), told, Told
+	}
+	if rev != 0 {
+		return nearest(layouts, rev), rev, Given
+	}
+	for i := len(layouts) - 1; i >= 0; i-- {
+		if l := &layouts[i]; l.fits(len(data)) {
+			return l, min(l.For.newest(), NewestRevision), Assumed
+		}
+	}
+	return nearest(layouts, NewestRevision), NewestRevision, Assumed
+}
+
+// toldRevision is the revision that the data tell; 0 where they do not.
+func toldRevision(layouts []Layout, data []byte) uint8 {
+	for i := range layouts {
+		at := 0
+		for j := range layouts[i].Head {
+			f := &layouts[i].Head[j]
+			if f.Revision && at < len(data) {
+				return data[at]
+			}
+			at += f.step()
+		}
+	}
+	return 0
+}
+
+// nearest is the layout of revision rev; for a revision between or beyond the
+// known ones, of the last before it, for one before all of them the first. nil
+// if there is none at all.
+func nearest(layouts []Layout, rev uint8) *Layout {
+	for i := len(layouts) - 1; i > 0; i-- {
+		if layouts[i].For.From <= rev {
+			return &layouts[i]
+		}
+	}
+	if len(layouts) == 0 {
+		return nil
+	}
+	return &layouts[0]
+}
+
+// fits reports whether data of n bytes are exactly this layout.
+func (l *Layout) fits(n int) bool {
+	head := length(l.Head)
+	if len(l.Group) == 0 {
+		return n == head+length(l.Tail) || l.endsEarly(n)
+	}
+	rest := n - head - length(l.Tail)
+	group := length(l.Group)
+	return rest >= l.Min*group && rest <= l.Max*group && rest%group == 0
+}
+
+// endsEarly reports whether data that may leave out fields can have n bytes.
+func (l *Layout) endsEarly(n int) bool {
+	at := 0
+	for i := range l.Head {
+		if at == n && i >= l.Need && l.parts(i) {
+			return true
+		}
+		if at < n && n < at+l.Head[i].Size && l.shortens(i) {
+			return true
+		}
+		at += l.Head[i].step()
+	}
+	return false
+}
+
+// parts reports whether data may end before field i of Head: bits of one byte
+// stay together, and so do a value, its unit and its class.
+func (l *Layout) parts(i int) bool {
+	if i > 0 && l.Head[i-1].step() == 0 {
+		return false
+	}
+	for j := i; j < len(l.Head); j++ {
+		if f := &l.Head[j]; refers(l.Head[:i], f.UnitField) || refers(l.Head[:i], f.Class) {
+			return false
+		}
+	}
+	for j := range i {
+		if f := &l.Head[j]; refers(l.Head[i:], f.UnitField) || refers(l.Head[i:], f.Class) {
+			return false
+		}
+	}
+	return true
+}
+
+func refers(fields []Field, name string) bool {
+	f, _ := find(fields, 0, name)
+	return f != nil && name != ""
+}
+
+// shortens reports whether field i of Head may be cut short by the end of the
+// data: uninterpreted bytes at the end of a layout that may stop before them.
+func (l *Layout) shortens(i int) bool {
+	return i == len(l.Head)-1 && i >= l.Need && l.Head[i].Type == Bytes
+}

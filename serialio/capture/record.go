@@ -1,0 +1,67 @@
+package capture
+
+import (
+	"fmt"
+
+	"looptone/frame"
+)
+
+// A Record is characters that stand together in a capture.
+type Record struct {
+	Stream     uint8 // number of the direction, from 0
+	Start, End Stamp // start bit of the first character, stop bit of the last
+	Chars      []byte
+	Marks      []frame.MarkAt // Pos is the index in the stream, as frame.Decoder.Feed wants it
+	Place      Place
+}
+
+// A Reader yields the records of a capture in their order.
+type Reader interface {
+	// Next fills in the next record; its slices are valid until the next call.
+	// The error at the end is io.EOF. Records before an error are complete;
+	// behind one, Next returns the same error again. An error in the capture
+	// is a [*SyntaxError].
+	Next(*Record) error
+}
+
+// A Place tells where in its file each character of a record stands. It shares
+// its slice with the record.
+type Place struct {
+	File    string
+	Line    int64   // all characters are on it; from 1; 0 where a file has no lines
+	Columns []int64 // with a line: where each character begins in it, in bytes from 1
+	Byte    int64   // without: offset of the first character, the others follow it
+}
+
+// Of is the position of character i of the record.
+func (p *Place) Of(i int) Position {
+	if p.Line == 0 {
+		return Position{File: p.File, Byte: p.Byte + int64(i)}
+	}
+	return Position{File: p.File, Line: p.Line, Column: p.Columns[i]}
+}
+
+// A Position is one place in a file: line and column, both from 1, or where
+// Line is 0 a byte's offset.
+type Position struct {
+	File         string
+	Line, Column int64
+	Byte         int64
+}
+
+// String is "trace.txt:3:7" or "trace.bin: byte 7".
+func (p Position) String() string {
+	if p.Line == 0 {
+		return fmt.Sprintf("%s: byte %d", p.File, p.Byte)
+	}
+	return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
+}
+
+// A SyntaxError says what in a capture cannot be read, and where.
+type SyntaxError struct {
+	Position
+	Err error
+}
+
+func (e *SyntaxError) Error() string { return e.Position.String() + ": " + e.Err.Error() }
+func (e *SyntaxError) Unwrap() error { return e.Err }

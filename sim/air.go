@@ -1,0 +1,164 @@
+package sim
+
+import (
+	"slices"
+
+	"looptone/frame"
+)
+
+// air is what is on the line between two silences: carriers, and the characters
+// that a receiver makes of them.
+type air struct {
+	talks  []talk
+	bursts []*Burst // of talks
+	chars  []Char   // heard, and expected if nobody else begins to talk
+	taken  int      // how many of chars were handed on
+	whole  bool     // chars are one whole frame, so nothing can be told before the last
+	first  int64    // index of chars[0] in the stream
+
+	port *Seat // whose characters these are, when they come from outside
+	hold Tick  // until then more of them may follow
+	seen Tick  // up to here carriers that went off are dealt with
+
+	bytes []byte
+	marks []frame.MarkAt
+}
+
+// talking reports whether a carrier is on.
+func (a *air) talking() bool { return len(a.talks) > 0 }
+
+// begin switches a carrier on at now; seed decides between unequal bits.
+func (a *air) begin(t talk, now Tick, seed uint64) {
+	a.talks = append(a.talks, t)
+	a.bursts = append(a.bursts, t.burst)
+	if len(a.talks) == 1 {
+		a.chars = t.burst.sound(a.chars[:0])
+		a.whole = isWhole(t.burst)
+		return
+	}
+	a.whole = false
+	ended := a.ended(now)
+	from := a.bursts[0].At
+	if ended > 0 {
+		from = a.chars[ended-1].End
+	}
+	a.chars = superposition{a.bursts, seed}.hear(a.chars[:ended], from)
+}
+
+// put adds characters of a port that ended at moment at.
+func (a *air) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
+	a.port, a.hold, a.whole = seat, at+portSilence, false
+	from := len(a.chars)
+	for i, c := range chars {
+		start := at - Tick(len(chars)-i)*Character
+		a.chars = append(a.chars, Char{Value: c, Start: start, End: start + Character})
+	}
+	for _, m := range marks {
+		if i := from + int(m.Pos); i < len(a.chars) {
+			a.chars[i].Mark |= m.Mark
+		}
+	}
+}
+
+// ended is the number of characters that have ended at now.
+func (a *air) ended(now Tick) int {
+	n := a.taken
+	for n < len(a.chars) && a.chars[n].End <= now {
+		n++
+	}
+	return n
+}
+
+// take hands on the next character that has ended at now, or a frame at once;
+// pos is the index in the stream that its first character gets.
+func (a *air) take(now Tick, pos int64) ([]byte, []frame.MarkAt) {
+	n := min(a.taken+1, len(a.chars))
+	if a.whole {
+		n = len(a.chars)
+	}
+	if n == a.taken || a.chars[n-1].End > now {
+		return nil, nil
+	}
+	a.bytes, a.marks = a.bytes[:0], a.marks[:0]
+	for i, c := range a.chars[a.taken:n] {
+		a.bytes = append(a.bytes, c.Value)
+		if c.Mark != 0 {
+			a.marks = append(a.marks, frame.MarkAt{Pos: pos + int64(i), Mark: c.Mark})
+		}
+	}
+	a.taken = n
+	return a.bytes, a.marks
+}
+
+// next is the moment of the next character or carrier off.
+func (a *air) next() Tick {
+	next := Never
+	if a.port != nil {
+		next = a.hold
+	}
+	switch {
+	case a.taken == len(a.chars):
+	case a.whole:
+		next = min(next, a.chars[len(a.chars)-1].End)
+	default:
+		next = min(next, a.chars[a.taken].End)
+	}
+	for _, b := range a.bursts {
+		if off := b.Off(); off > a.seen {
+			next = min(next, off)
+		}
+	}
+	return next
+}
+
+// end reports whether the last carrier has gone off, or a port fallen silent.
+func (a *air) end(now Tick) bool {
+	a.seen = now
+	if a.port != nil {
+		return a.hold <= now
+	}
+	return a.talking() && a.off() <= now
+}
+
+// off is when the last carrier goes off.
+func (a *air) off() (off Tick) {
+	for _, b := range a.bursts {
+		off = max(off, b.Off())
+	}
+	return off
+}
+
+// carrier reports whether somebody other than s talks.
+func (a *air) carrier(s *Seat, now Tick) bool {
+	if a.port != nil {
+		return a.port != s
+	}
+	return slices.ContainsFunc(a.talks, func(t talk) bool { return t.seat != s && t.burst.Off() > now })
+}
+
+// expected are the characters that have not ended.
+func (a *air) expected() []Char { return a.chars[a.taken:] }
+
+// char is the character with index pos of the stream.
+func (a *air) char(pos int64) Char { return a.chars[pos-a.first] }
+
+// clear makes the line quiet; the next character has index first.
+func (a *air) clear(first int64) {
+	clear(a.talks)
+	clear(a.bursts)
+	a.talks, a.bursts, a.chars = a.talks[:0], a.bursts[:0], a.chars[:0]
+	a.taken, a.first, a.port = 0, first, nil
+}
+
+// isWhole reports whether a receiver makes exactly one whole frame of b.
+func isWhole(b *Burst) bool {
+	if len(b.Marks) > 0 {
+		return false
+	}
+	n := 0
+	for n < len(b.Chars) && b.Chars[n] == 0xff {
+		n++
+	}
+	_, err := frame.Parse(b.Chars[n:])
+	return n >= 2 && err == nil
+}

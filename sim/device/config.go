@@ -1,0 +1,142 @@
+package device
+
+import (
+	"fmt"
+
+	"looptone/frame"
+	"looptone/frame/payload"
+	"looptone/sim"
+	"looptone/sim/transmitter"
+)
+
+// Config is what a device is when it leaves the factory.
+type Config struct {
+	Identity
+	Tag         string // up to 8 characters of packed ASCII
+	LongTag     string // up to 32 characters of Latin-1, from revision 6 on
+	Descriptor  string // up to 16 characters of packed ASCII
+	Message     string // up to 32 characters of packed ASCII
+	Date        string // yyyy-mm-dd
+	Polling     uint8
+	LoopCurrent bool     // loop current mode: enabled; revision 5 has none, there the polling address decides
+	Latency     sim.Tick // end of a request to the reply's first start bit
+	Level       float32  // of its tones at the receivers, in volts peak to peak; 0 is usual
+	Transmitter transmitter.Config
+	Faults      []Fault
+	Seed        uint64 // of whether a fault strikes
+}
+
+// Identity is what a device tells of itself in reply to command 0.
+type Identity struct {
+	Revision         uint8 // universal revision, 5 to 7
+	Maker            uint16
+	Type             uint16 // revision 7: the expanded device type; before, one byte
+	DeviceID         uint32 // 24 bits
+	DeviceRevision   uint8
+	SoftwareRevision uint8
+	HardwareRevision uint8 // 5 bits
+	Preambles        uint8 // that it wants in requests
+	ReplyPreambles   uint8
+}
+
+// Unique is the device's unique address.
+//
+// Source: Buerkert, Type 8605 description of communication, p.13 (revision 5);
+// Texas Instruments application note SLAAEH0, section 1.5.3 (expanded type).
+func (id *Identity) Unique() frame.Address {
+	if id.Revision >= 7 {
+		return frame.Unique(id.Type, id.DeviceID)
+	}
+	return frame.Unique(id.Maker&0x3f<<8|id.Type&0xff, id.DeviceID)
+}
+
+// A Fault is something that a device does wrong on purpose.
+type Fault struct {
+	Kind        FaultKind
+	Probability float64  // that it strikes a reply
+	Delay       sim.Tick // of a late reply, on top of the latency
+}
+
+// FaultKind is what a device does wrong.
+type FaultKind uint8
+
+const (
+	LateReply FaultKind = iota + 1
+	NoReply
+)
+
+// String is the fault's name in a line file.
+func (k FaultKind) String() string { return [...]string{"", "late reply", "no reply"}[k] }
+
+// A SettingError refuses one setting of a [Config].
+type SettingError struct {
+	Setting string // as a line file names it
+	Err     error
+}
+
+func (e *SettingError) Error() string { return e.Setting + ": " + e.Err.Error() }
+
+func (e *SettingError) Unwrap() error { return e.Err }
+
+func refuse(setting string, got any, want string, args ...any) error {
+	return &SettingError{setting, fmt.Errorf("got %v, want "+want, append([]any{got}, args...)...)}
+}
+
+// check refuses the first setting that is wrong.
+func (c *Config) check() error {
+	most := frame.MaxPolling
+	if c.Revision == 5 {
+		most = frame.MaxPolling5
+	}
+	switch {
+	case c.Revision < 5 || c.Revision > 7:
+		return refuse("revision", c.Revision, "5, 6 or 7")
+	case int(c.Polling) > most:
+		return refuse("polling", c.Polling, "0 to %d, as revision %d has them", most, c.Revision)
+	case c.DeviceID > 0xffffff:
+		return refuse("device_id", c.DeviceID, "0 to %d", 0xffffff)
+	case c.Latency < 0 || c.Latency > sim.SlaveTimeOut:
+		return refuse("latency_ms", c.Latency.Duration(), "0 to %v, the slave time-out: a device is late only by a fault",
+			sim.Tick(sim.SlaveTimeOut).Duration())
+	case c.Revision < 7 && c.Type > 0xff:
+		return refuse("device_type", c.Type, "0 to 255 in revision %d", c.Revision)
+	}
+	if err := c.checkPreambles(); err != nil {
+		return err
+	}
+	return c.checkTexts()
+}
+
+// checkPreambles keeps the numbers of preambles that the standard allows.
+//
+// Source: Texas Instruments application note SLAAEH0, section 1.5.3 (5 to 20).
+func (c *Config) checkPreambles() error {
+	for _, n := range []struct {
+		setting string
+		got     uint8
+	}{{"preambles", c.Preambles}, {"reply_preambles", c.ReplyPreambles}} {
+		if n.got < 5 || n.got > 20 {
+			return refuse(n.setting, n.got, "5 to 20")
+		}
+	}
+	return nil
+}
+
+// checkTexts refuses texts that do not fit their field on the line.
+func (c *Config) checkTexts() error {
+	for _, t := range []struct {
+		setting, text string
+		append        func() ([]byte, error)
+	}{
+		{"tag", c.Tag, func() ([]byte, error) { return payload.AppendPackedASCII(nil, c.Tag, 6) }},
+		{"descriptor", c.Descriptor, func() ([]byte, error) { return payload.AppendPackedASCII(nil, c.Descriptor, 12) }},
+		{"message", c.Message, func() ([]byte, error) { return payload.AppendPackedASCII(nil, c.Message, 24) }},
+		{"long_tag", c.LongTag, func() ([]byte, error) { return payload.AppendLatin1(nil, c.LongTag, 32) }},
+		{"date", c.Date, func() ([]byte, error) { return payload.AppendDate(nil, c.Date) }},
+	} {
+		if _, err := t.append(); err != nil {
+			return &SettingError{t.setting, err}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,221 @@
+package sim
+
+import (
+	"slices"
+
+	"looptone/frame"
+)
+
+// portSilence is how long the line waits for more characters from a port before
+// it takes the silence for the end of a message.
+const portSilence = 5 * Character
+
+// A Line is a pair of wires with stations on it. It moves from event to event;
+// nothing happens but in [Line.Run] and [Line.Arrive].
+type Line struct {
+	seed    uint64
+	now     Tick
+	seats   []*Seat
+	planned []talk // bursts whose time has not come
+	air     air
+	decoder frame.Decoder
+	event   frame.Event
+}
+
+// A Seat is a station's place on a line.
+type Seat struct {
+	station Station
+	port    Listener // the station, if it is one
+	wake    Tick
+	free    Tick // until then it has something to send
+	deaf    Tick // until then its own carrier is on
+	carrier bool // whether it hears one
+	heard   []Heard
+}
+
+// talk is a burst and who sends it.
+type talk struct {
+	seat  *Seat
+	burst *Burst
+}
+
+// NewLine is a quiet line at moment 0 without stations.
+func NewLine(seed uint64) *Line { return &Line{seed: seed} }
+
+// Now is the moment up to which the line has run.
+func (l *Line) Now() Tick { return l.now }
+
+// Join puts a station on the line; it is stepped at once, with the next Run.
+func (l *Line) Join(s Station) *Seat {
+	seat := &Seat{station: s, wake: l.now}
+	seat.port, _ = s.(Listener)
+	l.seats = append(l.seats, seat)
+	return seat
+}
+
+// Leave takes a station off the line. A carrier that it has on goes on to the
+// end of its burst.
+func (l *Line) Leave(seat *Seat) {
+	l.seats = slices.DeleteFunc(l.seats, func(s *Seat) bool { return s == seat })
+	l.planned = slices.DeleteFunc(l.planned, func(t talk) bool { return t.seat == seat })
+}
+
+// Next is the moment of the next thing that will happen, [Never] if nothing
+// will unless something arrives.
+func (l *Line) Next() Tick {
+	next := l.air.next()
+	for _, s := range l.seats {
+		next = min(next, s.wake)
+	}
+	for _, t := range l.planned {
+		next = min(next, t.burst.At)
+	}
+	return next
+}
+
+// Run lets everything happen that happens up to moment to.
+func (l *Line) Run(to Tick) {
+	for t := l.Next(); t <= to; t = l.Next() {
+		l.now = max(l.now, t)
+		l.turn()
+	}
+	l.now = max(l.now, to)
+}
+
+// Arrive puts characters on the line that came in from outside at the seat of a
+// port. They ended at moment at, up to now. While somebody else talks they are on
+// the line from now on, and spoil each other.
+func (l *Line) Arrive(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
+	if l.air.talking() {
+		l.plan(seat, &Burst{At: l.now, Chars: chars, Marks: marks})
+	} else {
+		l.put(seat, at, chars, marks)
+	}
+	l.turn()
+}
+
+// turn lets happen what happens now, until nothing more does.
+func (l *Line) turn() {
+	l.advance()
+	for l.step() {
+		l.advance()
+	}
+}
+
+// advance brings what is on the line up to now.
+func (l *Line) advance() {
+	l.listen()
+	if l.air.end(l.now) {
+		l.cut()
+	}
+	for i := 0; i < len(l.planned); {
+		if t := l.planned[i]; t.burst.At <= l.now {
+			l.planned = slices.Delete(l.planned, i, i+1)
+			l.begin(t)
+		} else {
+			i++
+		}
+	}
+	l.tellCarriers()
+}
+
+// step steps the stations that heard something or want to be woken; more means
+// that one of them sends at once.
+func (l *Line) step() (more bool) {
+	for _, s := range l.seats {
+		if len(s.heard) == 0 && s.wake > l.now {
+			continue
+		}
+		send, wake := s.station.Step(l.now, s.heard)
+		s.heard = s.heard[:0]
+		s.wake = max(wake, l.now+1)
+		if send != nil && send.Off() > send.At {
+			more = l.plan(s, send) <= l.now || more
+		}
+	}
+	return more
+}
+
+// plan has b sent at its moment, or when what the seat sends before is over.
+func (l *Line) plan(seat *Seat, b *Burst) (at Tick) {
+	b.At = max(b.At, l.now, seat.free)
+	seat.free = b.Off()
+	l.planned = append(l.planned, talk{seat, b})
+	return b.At
+}
+
+// begin switches a carrier on.
+func (l *Line) begin(t talk) {
+	if !l.air.talking() {
+		l.cut() // a port fell silent before
+	}
+	t.seat.deaf = t.burst.Off()
+	l.air.begin(t, l.now, l.seed)
+	l.listen()
+	l.tellPorts(t.seat, l.air.expected(), l.air.off())
+}
+
+// put places characters of a port that ended at moment at on the quiet line.
+func (l *Line) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
+	if l.air.port != seat {
+		l.cut()
+	}
+	from := len(l.air.chars)
+	l.air.put(seat, at, chars, marks)
+	l.tellPorts(seat, l.air.chars[from:], at)
+}
+
+// tellPorts tells the ports that listen what to expect, but for the talker's.
+func (l *Line) tellPorts(talker *Seat, chars []Char, off Tick) {
+	for _, s := range l.seats {
+		if s.port != nil && s != talker && s.deaf <= l.now {
+			s.port.Expect(l.now, chars, off)
+		}
+	}
+}
+
+// listen feeds the decoder with the characters that have ended.
+func (l *Line) listen() {
+	for {
+		chars, marks := l.air.take(l.now, l.decoder.Pos())
+		if len(chars) == 0 {
+			return
+		}
+		l.decoder.Feed(chars, marks)
+		l.tellEvents()
+	}
+}
+
+// cut ends a stretch of characters: the line is quiet.
+func (l *Line) cut() {
+	l.decoder.End()
+	l.tellEvents()
+	l.air.clear(l.decoder.Pos())
+}
+
+// tellEvents tells everybody whose own carrier was off what was heard.
+func (l *Line) tellEvents() {
+	for l.decoder.Next(&l.event) {
+		h := Heard{At: l.now, Event: l.event}
+		h.Begin = l.air.char(l.event.Start - int64(l.event.Preambles)).Start
+		h.End = l.air.char(l.event.End - 1).End
+		for _, s := range l.seats {
+			if s.deaf <= h.Begin && s != l.air.port {
+				s.heard = append(s.heard, h)
+			}
+		}
+	}
+}
+
+func (l *Line) tellCarriers() {
+	for _, s := range l.seats {
+		hears := s.deaf <= l.now && l.air.carrier(s, l.now)
+		switch {
+		case hears && !s.carrier:
+			s.heard = append(s.heard, Heard{At: l.now, Carrier: +1})
+		case !hears && s.carrier:
+			s.heard = append(s.heard, Heard{At: l.now, Carrier: -1})
+		}
+		s.carrier = hears
+	}
+}

@@ -1,0 +1,193 @@
+package master
+
+import (
+	"looptone/frame"
+	"looptone/frame/payload"
+	"looptone/frame/unit"
+	"looptone/sim"
+)
+
+// preamblesUnknown is how many preambles a device gets that has not said how
+// many it wants.
+//
+// Source: encyclopaedia-style HART article (20, lowered afterwards).
+const preamblesUnknown = 20
+
+// A Scan asks polling addresses who is there, and those who answer what they
+// are. Its [Scan.Run] is a script.
+type Scan struct {
+	From, To uint8
+	Tries    int         // for what was heard and could not be read, and for devices that are known to be there
+	Found    func(Found) // is told of each address where something was heard
+}
+
+// Found is what a scan learned of one polling address. What a device does not
+// have, or did not tell, is nil.
+type Found struct {
+	Polling    uint8
+	Tries      int  // how often command 0 was sent
+	Unreadable bool // something was heard that could not be read, and that is all
+
+	Unique            frame.Address
+	Manufacturer      uint16
+	DeviceType        uint16 // revision 7: the expanded one
+	UniversalRevision uint8
+	DeviceRevision    uint8
+	Preambles         uint8 // that it wants in requests
+	ResponseTime      sim.Tick
+
+	Tag, LongTag, Descriptor *string
+	Modulated                *bool // the loop current follows the percentage; else it is parked
+	LoopCurrentMA, PV        *float64
+	PVUnit                   *unit.Code
+	Status                   frame.DeviceStatus // of its last reply
+}
+
+// conversation is a script that is being carried out.
+type conversation func(*Transaction) bool
+
+// Run is the script.
+func (s *Scan) Run(yield func(*Transaction) bool) {
+	for polling := int(s.From); polling <= int(s.To); polling++ {
+		if !s.look(uint8(polling), yield) {
+			return
+		}
+	}
+}
+
+// look asks one polling address; more is false when the script is to end.
+func (s *Scan) look(polling uint8, say conversation) (more bool) {
+	f := Found{Polling: polling}
+	var t Transaction
+	for f.Tries = 1; ; f.Tries++ {
+		t = Transaction{Address: frame.Polling(polling), Preambles: preamblesUnknown}
+		if !say(&t) {
+			return false
+		}
+		if t.Outcome != Unreadable || f.Tries >= s.Tries {
+			break
+		}
+	}
+	switch t.Outcome {
+	case Silent:
+		return true
+	case Unreadable:
+		f.Unreadable = true
+		s.Found(f)
+		return true
+	}
+	f.ResponseTime = t.ResponseTime
+	f.take(&t)
+	more = s.read(&f, say)
+	s.Found(f)
+	return more
+}
+
+// read asks a device that answered for what else there is to know.
+func (s *Scan) read(f *Found, say conversation) (more bool) {
+	for _, command := range [...]uint16{13, 20, 7, 3} {
+		def, _ := payload.Lookup(command)
+		if _, err := def.Layout(frame.STX, f.UniversalRevision); err != nil {
+			continue
+		}
+		if !s.ask(f, command, say) {
+			return false
+		}
+	}
+	if f.Modulated == nil {
+		modulated := f.Status&frame.LoopCurrentFixed == 0
+		f.Modulated = &modulated
+	}
+	return true
+}
+
+// ask tries a command until it is answered.
+func (s *Scan) ask(f *Found, command uint16, say conversation) (more bool) {
+	for range max(s.Tries, 1) {
+		t := Transaction{Address: f.Unique, Command: command, Preambles: max(int(f.Preambles), 5)}
+		if !say(&t) {
+			return false
+		}
+		if t.Outcome == Answered {
+			f.take(&t)
+			break
+		}
+	}
+	return true
+}
+
+// take takes over what a reply tells.
+func (f *Found) take(t *Transaction) {
+	f.Status = t.Reply.Status.Device
+	code, ok := t.Reply.Status.Response.Code()
+	def, known := payload.Lookup(t.Command)
+	if !ok || !payload.Executed(code) || !known {
+		return
+	}
+	var room [16]payload.Value
+	values := def.Decode(room[:0], frame.ACK, t.Reply.Payload(), f.UniversalRevision).Values
+	var deviceID uint32
+	for i := range values {
+		f.takeValue(&values[i], &deviceID)
+	}
+	if t.Command == 0 {
+		f.Unique = f.unique(deviceID)
+	}
+}
+
+func (f *Found) takeValue(v *payload.Value, deviceID *uint32) {
+	n, _ := v.Number()
+	switch v.Field.Name {
+	case "manufacturer":
+		f.Manufacturer = uint16(n)
+	case "device type", "expanded device type":
+		f.DeviceType = uint16(n)
+	case "device id":
+		*deviceID = uint32(n)
+	case "universal revision":
+		f.UniversalRevision = uint8(n)
+	case "device revision":
+		f.DeviceRevision = uint8(n)
+	case "request preambles":
+		f.Preambles = uint8(n)
+	case "tag":
+		f.Tag = text(v)
+	case "long tag":
+		f.LongTag = text(v)
+	case "descriptor":
+		f.Descriptor = text(v)
+	case "loop current mode":
+		modulated := n == 1
+		f.Modulated = &modulated
+	case "loop current":
+		f.LoopCurrentMA = finite(v)
+	case "primary variable":
+		f.PV = finite(v)
+		f.PVUnit = &v.Unit
+	}
+}
+
+// unique is the address that follows from a reply to command 0.
+func (f *Found) unique(deviceID uint32) frame.Address {
+	if f.UniversalRevision >= 7 {
+		return frame.Unique(f.DeviceType, deviceID)
+	}
+	return frame.Unique(f.Manufacturer<<8|f.DeviceType, deviceID)
+}
+
+func text(v *payload.Value) *string {
+	b, ok := v.AppendText(nil)
+	if !ok {
+		return nil
+	}
+	s := string(b)
+	return &s
+}
+
+func finite(v *payload.Value) *float64 {
+	n, ok := v.Number()
+	if !ok {
+		return nil
+	}
+	return &n
+}

@@ -1,0 +1,39 @@
+package master
+
+import (
+	"iter"
+
+	"looptone/frame"
+	"looptone/sim"
+)
+
+// Outcome is how a transaction ended.
+type Outcome uint8
+
+const (
+	Silent     Outcome = iota + 1 // nothing was heard within the slave time-out
+	Answered                      // the reply was read
+	Unreadable                    // something was heard that is no reply to the request
+)
+
+// A Transaction is a request and what came of it.
+type Transaction struct {
+	Address   frame.Address
+	Command   uint16
+	Data      []byte
+	Preambles int
+
+	Outcome      Outcome
+	Reply        frame.Frame // when answered
+	ResponseTime sim.Tick    // when answered: end of the check byte to the reply's first start bit
+}
+
+// A Script is what a master does: it yields one transaction after another and
+// finds it completed when it goes on.
+type Script = iter.Seq[*Transaction]
+
+// answeredBy reports whether f is a reply to t of the asking master.
+func (t *Transaction) answeredBy(f *frame.Frame, primary bool) bool {
+	return f.Kind == frame.ACK && f.Primary == primary && f.Number() == t.Command &&
+		(f.Address == t.Address || t.Address.IsBroadcast())
+}

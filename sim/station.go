@@ -1,0 +1,41 @@
+package sim
+
+import "looptone/frame"
+
+// A Station is something on the line: a device, a master, a port. It never
+// sleeps and reads no clock: the line steps it whenever it hears something or
+// the moment has come that it asked to be woken at.
+//
+// Step returns what to send, if anything, from now on or later, and when to be
+// woken at the latest: [Never], or a moment behind now. A burst that was
+// returned is sent, whatever is heard meanwhile. What heard points to is valid
+// during the call only; the line owns the burst until its carrier is off.
+type Station interface {
+	Step(now Tick, heard []Heard) (send *Burst, wake Tick)
+}
+
+// Heard is something that a station heard: an event, or a carrier that went on
+// or off.
+type Heard struct {
+	At      Tick        // when no later character could change it any more
+	Begin   Tick        // edge of the first start bit of the event, preambles included
+	End     Tick        // end of the last stop bit of the event
+	Event   frame.Event // Outcome 0 where Carrier is set
+	Carrier int8        // +1 carrier on, -1 carrier off
+}
+
+// A Listener is a station that hears characters: a port to somewhere outside.
+// Expect tells it which characters it will hear from now on, and when the carrier
+// goes off, if nobody else begins to talk. They replace those told before that
+// end later than now.
+type Listener interface {
+	Station
+	Expect(now Tick, chars []Char, off Tick)
+}
+
+// A Char is a character as a receiver hears it.
+type Char struct {
+	Value      byte
+	Mark       frame.Mark
+	Start, End Tick // edge of the start bit, end of the stop bit
+}

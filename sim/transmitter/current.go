@@ -1,0 +1,84 @@
+package transmitter
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+)
+
+// Levels of the loop current in mA. A parked transmitter holds 4 mA, the live
+// zero. The saturation limits are the ends of the band that means a
+// measurement; the failure current lies outside it, above 21 mA.
+//
+// Source: NAMUR NE 43, as summarised at industryhub.site/en/standards/namur-ne-43
+// and zeroinstrument.com (3.8 to 20.5 mA; failure below 3.6 or above 21.0 mA);
+// common practice (4-20 mA, parked at 4 mA).
+const (
+	ZeroMA            = 4.0
+	FullMA            = 20.0
+	LowerSaturationMA = 3.8
+	UpperSaturationMA = 20.5
+	FailureMA         = 21.5
+)
+
+// CurrentMode says what the loop current does.
+type CurrentMode uint8
+
+const (
+	Modulated CurrentMode = iota // it follows the percentage
+	Fixed                        // it is parked at 4 mA
+)
+
+// Current is the analog output. Levels that are 0 stand for the defaults.
+type Current struct {
+	Mode             CurrentMode
+	LowerMA, UpperMA float64 // saturation limits
+	FailureMA        float64 // stands for an input that is not a number
+}
+
+func (c Current) withDefaults() Current {
+	c.LowerMA = cmp.Or(c.LowerMA, LowerSaturationMA)
+	c.UpperMA = cmp.Or(c.UpperMA, UpperSaturationMA)
+	c.FailureMA = cmp.Or(c.FailureMA, FailureMA)
+	return c
+}
+
+// check wants all of 4-20 mA between the limits, and a failure current that
+// cannot be taken for a measurement.
+func (c Current) check() error {
+	if err := cmp.Or(
+		checkNotNegative("output.saturation_ma", c.LowerMA),
+		checkNotNegative("output.saturation_ma", c.UpperMA),
+		checkNotNegative("output.failure_ma", c.FailureMA)); err != nil {
+		return err
+	}
+	if c.LowerMA > ZeroMA || c.UpperMA < FullMA {
+		return refuse("output.saturation_ma", fmt.Sprintf("%g to %g mA", c.LowerMA, c.UpperMA),
+			"a lower limit up to %g mA and an upper one from %g mA on", ZeroMA, FullMA)
+	}
+	if c.FailureMA >= c.LowerMA && c.FailureMA <= c.UpperMA {
+		return refuse("output.failure_ma", fmt.Sprintf("%g mA", c.FailureMA),
+			"less than %g or more than %g mA, the saturation limits", c.LowerMA, c.UpperMA)
+	}
+	return nil
+}
+
+// current does what [Current] says: percent to mA.
+type current struct {
+	Current
+	saturated bool // a limit holds the current back
+}
+
+func (c *current) Step(_, in float64) float64 {
+	c.saturated = false
+	switch {
+	case c.Mode == Fixed:
+		return ZeroMA
+	case math.IsNaN(in):
+		return c.FailureMA
+	}
+	ma := ZeroMA + in/100*(FullMA-ZeroMA)
+	held := min(max(ma, c.LowerMA), c.UpperMA)
+	c.saturated = held != ma
+	return held
+}

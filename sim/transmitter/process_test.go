@@ -1,0 +1,109 @@
+package transmitter_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"looptone/sim"
+	"looptone/sim/transmitter"
+)
+
+func TestModels(t *testing.T) {
+	step := transmitter.Step{Before: 3, After: 8, Start: 2 * time.Second}
+	ramp := transmitter.Ramp{From: 10, To: -10, Start: time.Second, Length: 4 * time.Second}
+	jump := transmitter.Ramp{From: 1, To: 2, Start: time.Second}
+	sine := transmitter.Sine{Low: 5, High: 35, Period: time.Minute}
+	tests := []struct {
+		model transmitter.Model
+		at    sim.Tick
+		want  float64
+	}{
+		{transmitter.Constant(7), 0, 7},
+		{transmitter.Constant(7), sim.Second, 7},
+		{step, 2*sim.Second - 1, 3},
+		{step, 2 * sim.Second, 8},
+		{ramp, 0, 10},
+		{ramp, sim.Second, 10},
+		{ramp, 2 * sim.Second, 5},
+		{ramp, 3 * sim.Second, 0},
+		{ramp, 5 * sim.Second, -10},
+		{ramp, 9 * sim.Second, -10},
+		{jump, sim.Second, 1},
+		{jump, sim.Second + 1, 2},
+		{sine, 0, 20},
+		{sine, 5 * sim.Second, 27.5}, // sin 30° is one half
+		{sine, 15 * sim.Second, 35},
+		{sine, 30 * sim.Second, 20},
+		{sine, 45 * sim.Second, 5},
+		{sine, 1000000*60*sim.Second + 15*sim.Second, 35},
+	}
+	for _, tt := range tests {
+		if got := tt.model.At(tt.at); math.Abs(got-tt.want) > 1e-12 {
+			t.Errorf("%+v at %v: got %v, want %v", tt.model, tt.at.Duration(), got, tt.want)
+		}
+	}
+}
+
+// processes reads the first n grid points of a process.
+func processes(t *testing.T, p transmitter.Process, n int) []float64 {
+	cfg := pressure(p.Model)
+	cfg.Process = p
+	tr := start(t, cfg)
+	values := make([]float64, n)
+	for i := range values {
+		tr.To(sim.Tick(i) * sim.Second / 10)
+		values[i] = tr.Outputs()[0].Value
+	}
+	return values
+}
+
+// Of a normal distribution 68.27 % lie within one standard deviation of the mean
+// and 95.45 % within two; white noise does not remember.
+//
+// Source: common practice (68-95-99.7 rule).
+func TestNoiseIsWhiteAndGaussian(t *testing.T) {
+	const n, mean, deviation = 40000, 100, 2.5
+	values := processes(t, transmitter.Process{Model: transmitter.Constant(mean), Noise: deviation, Seed: 1}, n)
+	var sum, squares, lagged float64
+	var one, two int
+	for i, v := range values {
+		z := (v - mean) / deviation
+		sum += z
+		squares += z * z
+		if i > 0 {
+			lagged += z * (values[i-1] - mean) / deviation
+		}
+		if math.Abs(z) < 1 {
+			one++
+		}
+		if math.Abs(z) < 2 {
+			two++
+		}
+	}
+	// Five standard errors of each statistic.
+	near(t, "mean", sum/n, 0, 5/math.Sqrt(n))
+	near(t, "variance", squares/n, 1, 5*math.Sqrt(2.0/n))
+	near(t, "correlation with the value before", lagged/n, 0, 5/math.Sqrt(n))
+	near(t, "share within one deviation", float64(one)/n, 0.6827, 5*math.Sqrt(0.6827*0.3173/n))
+	near(t, "share within two deviations", float64(two)/n, 0.9545, 5*math.Sqrt(0.9545*0.0455/n))
+}
+
+func TestNoiseDependsOnTheSeedAlone(t *testing.T) {
+	process := transmitter.Process{Model: transmitter.Constant(0), Noise: 1, Seed: 7}
+	first, again := processes(t, process, 100), processes(t, process, 100)
+	process.Seed = 8
+	other := processes(t, process, 100)
+	same := 0
+	for i := range first {
+		if first[i] != again[i] {
+			t.Errorf("grid point %d: got %v and %v from one seed", i, first[i], again[i])
+		}
+		if first[i] == other[i] {
+			same++
+		}
+	}
+	if same > 0 {
+		t.Errorf("got %d equal values of 100 from two seeds, want none", same)
+	}
+}

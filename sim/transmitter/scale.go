@@ -1,0 +1,50 @@
+package transmitter
+
+import (
+	"fmt"
+
+	"looptone/frame/unit"
+)
+
+// A Scale is two values of one unit. Where it stands for 0 and 100 %, lower may
+// be the larger one: the scale then runs backwards.
+type Scale struct {
+	Lower, Upper float64
+	Unit         unit.Code
+}
+
+// check looks at the scale by itself; name is the table of its settings.
+func (s Scale) check(name string) error {
+	if !s.Unit.Known() || s.Unit == unit.NotUsed {
+		return refuse(name+".unit", fmt.Sprintf("unit code %d", uint8(s.Unit)), "the code of a unit")
+	}
+	if err := checkNumber(name+".lower", s.Lower); err != nil {
+		return err
+	}
+	if err := checkNumber(name+".upper", s.Upper); err != nil {
+		return err
+	}
+	if s.Lower == s.Upper {
+		return s.refuseSpan(name)
+	}
+	return nil
+}
+
+// refuseSpan says that the scale has none.
+func (s Scale) refuseSpan(name string) error {
+	return refuse(name+".upper", quantity(s.Upper, s.Unit), "another value than %s.lower", name)
+}
+
+// toPercent gives a value as percent of the way from lower to upper.
+type toPercent struct{ lower, upper float64 }
+
+func (s toPercent) Step(_, in float64) float64 {
+	return (in - s.lower) / (s.upper - s.lower) * 100
+}
+
+// fromPercent is the way back.
+type fromPercent struct{ lower, upper float64 }
+
+func (s fromPercent) Step(_, in float64) float64 {
+	return s.lower + in/100*(s.upper-s.lower)
+}
