@@ -40,6 +40,19 @@ func Unique(deviceType uint16, deviceID uint32) Address {
 	return Address{true, (uint64(deviceType)<<24 | uint64(deviceID&0xffffff)) & uniqueBits}
 }
 
+// UniqueOf is the unique address of a device that has told, in reply to command
+// 0, its universal revision, maker, device type (from revision 7 on the expanded
+// one, which stands for the maker too) and device ID.
+//
+// Source: Buerkert, Type 8605 description of communication, p.13 (revision 5);
+// Texas Instruments SLAAEH0, section 1.5.3 (expanded device type).
+func UniqueOf(revision uint8, maker, deviceType uint16, deviceID uint32) Address {
+	if revision < 7 {
+		deviceType = maker<<8 | deviceType&0xff
+	}
+	return Unique(deviceType, deviceID)
+}
+
 // ParseUnique reads a unique address as String writes it: ten hex digits. The
 // two flag bits at its top are ignored.
 func ParseUnique(s string) (Address, error) {

@@ -22,7 +22,7 @@ func (d *Definition) Check() error {
 		for i := range direction.layouts {
 			l := &direction.layouts[i]
 			err := l.check(direction.room)
-			if err == nil && (l.For.From <= before || l.For.newest() < l.For.From) {
+			if err == nil && (i > 0 && l.For.From <= before || l.For.newest() < l.For.From) {
 				err = fmt.Errorf("does not come behind the revisions before it")
 			}
 			if err != nil {

@@ -105,7 +105,7 @@ func countOf(seconds float64) (uint32, error) {
 	case seconds > most:
 		return 0, fmt.Errorf("%w: got %v s, want 0 to %v s", ErrTooLarge, seconds, most)
 	}
-	count, _ := Count(time.Duration(math.Round(seconds * float64(time.Second))))
+	count, _ := Count(time.Duration(seconds * float64(time.Second)))
 	return count, nil
 }
 

@@ -2,6 +2,7 @@ package payload
 
 import (
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -133,7 +134,10 @@ func parseHex(text string) (Content, error) {
 func parseNumber(text string) (float64, error) {
 	if digits, ok := strings.CutPrefix(strings.ToLower(text), "0x"); ok {
 		n, err := strconv.ParseUint(digits, 16, 32)
-		if err != nil {
+		switch {
+		case errors.Is(err, strconv.ErrRange):
+			return 0, ErrTooLarge
+		case err != nil:
 			return 0, ErrNumber
 		}
 		return float64(n), nil

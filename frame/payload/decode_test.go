@@ -124,13 +124,22 @@ func TestDecode(t *testing.T) {
 			"extended device status 0",
 			"[0] device variable code 246 (primary variable)", "[0] device variable classification 65 (pressure)",
 			"[0] device variable unit 12 kPa", "[0] device variable value (incomplete)"}},
+		{"first slot cut short", 9, frame.ACK, 7, "00 f6 41 0c 41c8", 7, Given, []string{
+			"extended device status 0",
+			"[0] device variable code 246 (primary variable)", "[0] device variable classification 65 (pressure)",
+			"[0] device variable unit 12 kPa", "[0] device variable value (incomplete)"}},
+		{"time stamp cut short", 9, frame.ACK, 7, "00 f6 41 0c 41c80000 c0 0000", 7, Given, []string{
+			"extended device status 0",
+			"[0] device variable code 246 (primary variable)", "[0] device variable classification 65 (pressure)",
+			"[0] device variable value 25 kPa", "[0] device variable status 192 {good, not limited}",
+			"time stamp (incomplete)"}},
 		{"slots of a request", 9, frame.STX, 0, "f6 f7", 7, Assumed, []string{
 			"[0] device variable code 246 (primary variable)", "[1] device variable code 247 (secondary variable)"}},
 		{"more slots than there are", 9, frame.STX, 7, "00 01 02 03 04 05 06 07 08", 7, Given, []string{
 			"[0] device variable code 0", "[1] device variable code 1", "[2] device variable code 2", "[3] device variable code 3",
 			"[4] device variable code 4", "[5] device variable code 5", "[6] device variable code 6", "[7] device variable code 7",
 			`extra bytes "08"`}},
-		{"text and date", 13, frame.ACK, 5, "50 15 ad c7 08 20 820820 820820 820820 820820 01 03 83", 5, Given,
+		{"text and date", 13, frame.ACK, 5, "50 13 8b c6 08 20 820820 820820 820820 820820 01 03 83", 5, Given,
 			[]string{`tag "TANK1"`, `descriptor ""`, `date "2031-03-01"`}},
 		{"no such day", 13, frame.ACK, 5, "ffffff ffffff 820820 820820 820820 820820 1f 02 83", 5, Given,
 			[]string{`tag "????????"`, `descriptor ""`, "date (no such day)"}},
@@ -175,6 +184,45 @@ func TestDecode(t *testing.T) {
 	}
 }
 
+// A unit may stand behind its value, and one in the head may serve the group
+// and the tail; no universal command does either.
+func TestDecodeUnitElsewhere(t *testing.T) {
+	behind := []Layout{{Head: []Field{float("level", "unit"), unitCode("unit"), unsigned("count", 1)}}}
+	shared := []Layout{{Head: []Field{unitCode("unit")}, Need: 1, Group: []Field{float("level", "unit")}, Max: 2,
+		Tail: []Field{float("limit", "unit")}}}
+	absent := []Layout{{Head: []Field{unitCode("unit")}, Need: 1, Group: []Field{float("level", "unit")}, Max: 2,
+		Tail: []Field{raw("rest", 4)}}}
+	for _, c := range []struct {
+		layouts []Layout
+		data    string
+		fits    bool
+		want    string
+	}{
+		{behind, "41c80000 0c", true, "level 25 kPa"},
+		{behind, "41c80000", false, "level 25"},
+		{behind, "41c80000 0c 07", true, "level 25 kPa; count 7"},
+		{shared, "0c 41c80000 c3160000", true, "[0] level 25 kPa; limit -150 kPa"},
+		{shared, "0c 41c80000", true, "limit 25 kPa"},
+		{absent, "0c 41c80000", true, "unit 12 kPa; rest \"41c80000\""},
+		{shared, "0c 41c8", false, "unit 12 kPa; limit (incomplete)"},
+		{shared, "0c", false, "unit 12 kPa"},
+	} {
+		d := Definition{Command: 200, Reply: c.layouts}
+		if err := d.Check(); err != nil {
+			t.Fatal(err)
+		}
+		data := unhex(t, c.data)
+		values := d.Decode(nil, frame.ACK, data, 7).Values
+		if got := strings.Join(showAll(values), "; "); got != c.want {
+			t.Errorf("%s: got %q, want %q", c.data, got, c.want)
+		}
+		if got := c.layouts[0].fits(len(data)); got != c.fits {
+			t.Errorf("%s: fits is %v", c.data, got)
+		}
+		checkPartition(t, values, data)
+	}
+}
+
 // The lengths that the manuals give for a reply, by revision.
 //
 // Source: Allen-Bradley 1794-UM063A appendix C (revision 5); Biffi ICON3000 HART
@@ -211,11 +259,9 @@ func TestReplyLengths(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		var got []int
-		for n := range 256 {
-			if l.fits(n) {
-				got = append(got, n)
-			}
+		got := lengths(l)
+		if l.MinLen() != c.lengths[0] {
+			t.Errorf("command %d, revision %d: at least %d bytes, want %d", c.command, c.rev, l.MinLen(), c.lengths[0])
 		}
 		if !slices.Equal(got, c.lengths) {
 			t.Errorf("command %d, revision %d: got %v, want %v", c.command, c.rev, got, c.lengths)
@@ -246,7 +292,7 @@ func TestDecodeDoesNotAllocate(t *testing.T) {
 		0:  "fe e211 05 07 01 02 08 00 000102 05 03 0007 01 6001 6001 01",
 		3:  "41400000 0c 41c80000 20 c3160000 20 c3160000 20 c3160000",
 		9:  "00 f6 41 0c 41c80000 c0 f4 00 39 42480000 b9 00007d00",
-		13: "50 15 ad c7 08 20 820820 820820 820820 820820 01 03 83",
+		13: "50 13 8b c6 08 20 820820 820820 820820 820820 01 03 83",
 		20: "4c542d3130332020" + strings.Repeat("00", 24),
 		48: "000000000000 00 00 00 00 01 80 01 02 0abc",
 	}

@@ -39,7 +39,7 @@ func TestPackedASCII(t *testing.T) {
 
 func TestPackedASCIIErrors(t *testing.T) {
 	dst := []byte{1}
-	for text, want := range map[string]error{"ABCDE": ErrLength, "ab": ErrCharacter, "Ü": ErrCharacter} {
+	for text, want := range map[string]error{"ABCDE": ErrLength, "ab": ErrCharacter, "A\x1f": ErrCharacter, "A`": ErrCharacter, "Ü": ErrCharacter} {
 		if got, err := AppendPackedASCII(dst, text, 3); !errors.Is(err, want) || len(got) != 1 {
 			t.Errorf("%q: got % x, %v, want %v", text, got, err, want)
 		}
@@ -95,7 +95,7 @@ func TestDate(t *testing.T) {
 			t.Errorf("%q: got %x, %v, want no day", text, got, err)
 		}
 	}
-	for _, raw := range []string{"000000", "ffffff", "1d0200", "200183", "010d83", "010083"} { // 1900 has no 29 February
+	for _, raw := range []string{"000000", "ffffff", "1d0200", "200183", "010d83", "010083", "000183"} { // 1900 has no 29 February
 		if text, ok := AppendDateText(nil, unhex(t, raw)); ok {
 			t.Errorf("%s: got %s, want no day", raw, text)
 		}

@@ -1,0 +1,51 @@
+package main
+
+import (
+	"io"
+	"slices"
+	"sync/atomic"
+	"time"
+)
+
+// A spool is a writer that never blocks: a line in real time cannot wait for
+// whoever reads along. What comes while too much is waiting is lost and counted.
+type spool struct {
+	waiting chan []byte
+	done    chan struct{}
+	lost    atomic.Int64
+}
+
+// spoolLen is how many writes may wait.
+const spoolLen = 4096
+
+func newSpool(w io.Writer) *spool {
+	s := &spool{waiting: make(chan []byte, spoolLen), done: make(chan struct{})}
+	go func() {
+		defer close(s.done)
+		for b := range s.waiting {
+			w.Write(b)
+		}
+	}()
+	return s
+}
+
+func (s *spool) Write(b []byte) (int, error) {
+	select {
+	case s.waiting <- slices.Clone(b):
+	default:
+		s.lost.Add(1)
+	}
+	return len(b), nil
+}
+
+// Close waits for what is waiting, but not for long, and tells how many writes
+// were lost.
+func (s *spool) Close() (lost int64) {
+	close(s.waiting)
+	select {
+	case <-s.done:
+	case <-time.After(time.Second):
+		lost = int64(len(s.waiting))
+	}
+	return lost + s.lost.Load()
+}

@@ -1,0 +1,166 @@
+package view
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"looptone/frame"
+	"looptone/frame/exchange"
+	"looptone/frame/payload"
+)
+
+// Sentence says in one line what a message says, for instance
+// "LT-103 (3) → primary  24.91 kPa".
+func Sentence(m *exchange.Message) string {
+	if m.Outcome != frame.Whole {
+		return trouble(m)
+	}
+	f := &m.Frame
+	host, device := masterName(f.Primary), deviceName(m)
+	switch f.Kind {
+	case frame.STX:
+		return join(host+" → "+device, commandName(m), Values(m.Reading.Values))
+	case frame.BACK:
+		return join(device+" → all", commandName(m), answer(m))
+	}
+	return join(device+" → "+host, answer(m), after(m))
+}
+
+func after(m *exchange.Message) string {
+	if m.Response == nil {
+		return ""
+	}
+	return fmt.Sprintf("after %d ms", m.Response.Round(time.Millisecond).Milliseconds())
+}
+
+// join puts the parts that are there side by side.
+func join(parts ...string) string {
+	var there []string
+	for _, p := range parts {
+		if p != "" {
+			there = append(there, p)
+		}
+	}
+	return strings.Join(there, "  ")
+}
+
+func deviceName(m *exchange.Message) string {
+	if m.Device != nil {
+		return m.Device.String()
+	}
+	if n, ok := m.Frame.Address.IsPolling(); ok {
+		return fmt.Sprintf("polling address %d", n)
+	}
+	if m.Frame.Address.IsBroadcast() {
+		return "all"
+	}
+	return m.Frame.Address.String()
+}
+
+func commandName(m *exchange.Message) string {
+	if m.Definition != nil {
+		return m.Definition.Name
+	}
+	return fmt.Sprintf("command %d", m.Frame.Number())
+}
+
+// answer is what a reply says: its values, or why there are none.
+func answer(m *exchange.Message) string {
+	f := &m.Frame
+	if errs, ok := f.Status.Response.Errors(); ok {
+		return "heard the request with errors: " + strings.Join(errs.Names(), ", ")
+	}
+	code, _ := f.Status.Response.Code()
+	var response string
+	if code != 0 {
+		response = fmt.Sprintf("%s (response code %d)", m.Definition.ResponseText(code), code)
+	}
+	values := Values(m.Reading.Values)
+	if len(m.Reading.Values) == 0 && len(f.Payload()) > 0 {
+		values = fmt.Sprintf("data % x", f.Payload())
+	}
+	if response == "" && values == "" {
+		response = "done"
+	}
+	return join(response, values, deviceStatus(f.Status.Device))
+}
+
+func deviceStatus(s frame.DeviceStatus) string {
+	if s == 0 {
+		return ""
+	}
+	return "[" + strings.Join(s.Names(), ", ") + "]"
+}
+
+// Values says what values are: one alone without its name.
+func Values(values []payload.Value) string {
+	var said []string
+	for i := range values {
+		v := &values[i]
+		switch {
+		case len(values) == 1:
+			said = append(said, ValueText(v))
+		case v.Slot >= 0:
+			said = append(said, fmt.Sprintf("slot %d %s %s", v.Slot, v.Field.Name, ValueText(v)))
+		default:
+			said = append(said, v.Field.Name+" "+ValueText(v))
+		}
+	}
+	return strings.Join(said, ", ")
+}
+
+// ValueText is one value with its unit, or what it means.
+func ValueText(v *payload.Value) string {
+	meaning := v.Meaning()
+	if v.Field.Type == payload.UnitCode && v.HasUnit {
+		return v.UnitSymbol()
+	}
+	if v.Field.Type == payload.Flags && !v.Incomplete {
+		if names := v.AppendNames(nil); len(names) > 0 {
+			return strings.Join(names, " and ")
+		}
+		return "none"
+	}
+	if number, ok := v.AppendNumber(nil); ok {
+		return strings.TrimRight(fmt.Sprintf("%s %s", number, either(v.UnitSymbol(), paren(meaning))), " ")
+	}
+	if text, ok := v.AppendText(nil); ok {
+		if v.Field.Type == payload.Bytes {
+			return fmt.Sprintf("% x", v.Raw)
+		}
+		return fmt.Sprintf("%q", text)
+	}
+	return fmt.Sprintf("% x (%s)", v.Raw, meaning)
+}
+
+func either(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+func paren(s string) string {
+	if s == "" {
+		return ""
+	}
+	return "(" + s + ")"
+}
+
+// trouble says what damage or noise is.
+func trouble(m *exchange.Message) string {
+	if m.Outcome == frame.Damaged {
+		return fmt.Sprintf("damage: %v: % x", m.Err, m.Raw)
+	}
+	n := len(m.Raw)
+	switch {
+	case n == 0:
+		return fmt.Sprintf("%d FF and nothing behind them", m.Preambles)
+	case m.Err != nil:
+		return fmt.Sprintf("noise: %v: % x", m.Err, m.Raw)
+	case n == 1:
+		return fmt.Sprintf("noise: 1 character: % x", m.Raw)
+	}
+	return fmt.Sprintf("noise: %d characters: % x", n, m.Raw)
+}

@@ -1,0 +1,103 @@
+package exchange
+
+import (
+	"fmt"
+
+	"looptone/frame"
+	"looptone/frame/payload"
+)
+
+// A Device is what a conversation has told of a device.
+type Device struct {
+	Unique   frame.Address
+	Polling  int // −1 where it is not known
+	Revision uint8
+	Tag      string // "" where it is not known
+}
+
+// maxDevices is how many devices are kept apart; a line has 64 addresses.
+const maxDevices = 1024
+
+// devices are those that introduced themselves, by their addresses.
+type devices map[frame.Address]*Device
+
+// learn takes over what a reply tells of the device that sent it.
+func (ds devices) learn(f *frame.Frame, r *payload.Reading) {
+	switch f.Number() {
+	case 0, 11:
+		ds.introduce(f, r)
+	case 13:
+		if d := ds[f.Address]; d != nil {
+			if tag, ok := text(r, "tag"); ok {
+				d.Tag = tag
+			}
+		}
+	}
+}
+
+// introduce takes over the reply to command 0, or to 11, which has its data.
+func (ds devices) introduce(f *frame.Frame, r *payload.Reading) {
+	if r.Basis != payload.Told {
+		return
+	}
+	maker, ok := whole(r, "manufacturer")
+	expanded, ok7 := whole(r, "expanded device type")
+	short, ok5 := whole(r, "device type")
+	id, okID := whole(r, "device id")
+	if !(ok || ok7) || !(ok5 || ok7) || !okID {
+		return
+	}
+	unique := frame.UniqueOf(r.Revision, uint16(maker), uint16(expanded|short), id)
+	d := ds[unique]
+	if d == nil {
+		if len(ds) >= 2*maxDevices {
+			return
+		}
+		d = &Device{Unique: unique, Polling: -1}
+		ds[unique] = d
+	}
+	d.Revision = r.Revision
+	if n, ok := f.Address.IsPolling(); ok {
+		d.Polling = int(n)
+		ds[f.Address] = d
+	}
+}
+
+// String names the device for a person: by its tag and polling address, as far
+// as they are known, else by its unique address.
+func (d *Device) String() string {
+	switch {
+	case d.Tag != "" && d.Polling >= 0:
+		return fmt.Sprintf("%s (%d)", d.Tag, d.Polling)
+	case d.Tag != "":
+		return d.Tag
+	case d.Polling >= 0:
+		return fmt.Sprintf("%v (%d)", d.Unique, d.Polling)
+	}
+	return d.Unique.String()
+}
+
+func find(r *payload.Reading, name string) *payload.Value {
+	for i := range r.Values {
+		if r.Values[i].Field.Name == name {
+			return &r.Values[i]
+		}
+	}
+	return nil
+}
+
+func whole(r *payload.Reading, name string) (uint32, bool) {
+	if v := find(r, name); v != nil {
+		n, ok := v.Number()
+		return uint32(n), ok
+	}
+	return 0, false
+}
+
+func text(r *payload.Reading, name string) (string, bool) {
+	if v := find(r, name); v != nil {
+		s, ok := v.AppendText(nil)
+		return string(s), ok
+	}
+	return "", false
+}

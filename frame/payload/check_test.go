@@ -1,0 +1,145 @@
+package payload
+
+import (
+	"encoding/json"
+	"errors"
+	"reflect"
+	"testing"
+
+	"looptone/frame"
+	"looptone/frame/unit"
+)
+
+func TestDefinitionsAreValid(t *testing.T) {
+	before := -1
+	for _, d := range All() {
+		if err := d.Check(); err != nil {
+			t.Error(err)
+		}
+		if int(d.Command) <= before || d.Name == "" {
+			t.Errorf("command %d (%s) behind %d", d.Command, d.Name, before)
+		}
+		before = int(d.Command)
+		if found, ok := Lookup(d.Command); !ok || found != d {
+			t.Errorf("command %d is not found", d.Command)
+		}
+		if (len(d.Request) == 0) != (len(d.Reply) == 0) {
+			t.Errorf("command %d has one direction only", d.Command)
+		}
+	}
+	if d, ok := Lookup(146); ok {
+		t.Errorf("found %s for command 146", d.Name)
+	}
+}
+
+// A command has the same revisions both ways.
+func TestDirectionsHoldInTheSameRevisions(t *testing.T) {
+	for _, d := range All() {
+		for rev := uint8(5); rev <= 7; rev++ {
+			_, request := d.Layout(frame.STX, rev)
+			_, reply := d.Layout(frame.ACK, rev)
+			if (request == nil) != (reply == nil) {
+				t.Errorf("command %d, revision %d: request %v, reply %v", d.Command, rev, request, reply)
+			}
+		}
+	}
+}
+
+// Definitions are pure data: a text format carries all of them.
+func TestDefinitionsArePureData(t *testing.T) {
+	for _, d := range All() {
+		text, err := json.Marshal(d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var back Definition
+		if err := json.Unmarshal(text, &back); err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(*d, back) {
+			t.Errorf("command %d: got %+v, want %+v", d.Command, back, *d)
+		}
+	}
+	var typ Type
+	err := typ.UnmarshalText([]byte("integer"))
+	if want := `no field type "integer", want one of unsigned, float, packed ascii, latin-1, date, time, ` +
+		`enumeration, flags, unit code, bytes`; err == nil || err.Error() != want {
+		t.Errorf("got %v, want %s", err, want)
+	}
+}
+
+func TestCheckRefuses(t *testing.T) {
+	ok := Field{Name: "a", Type: Unsigned, Size: 1}
+	high, low := ok, ok
+	high.Bits, low.Name, low.Bits = Bits{4, 4}, "b", Bits{0, 4}
+	with := func(change func(f *Field)) []Field {
+		f := ok
+		change(&f)
+		return []Field{f}
+	}
+	for _, c := range []struct {
+		want   string
+		layout Layout
+	}{
+		{`field "a": type 0 is none`, Layout{Head: with(func(f *Field) { f.Type = 0 })}},
+		{`field "": wants a name of its own`, Layout{Head: with(func(f *Field) { f.Name = "" })}},
+		{`field "a": wants a name of its own`, Layout{Head: []Field{ok, ok}}},
+		{`field "a": float of 2 bytes, want 4 to 4, a multiple of 1`, Layout{Head: []Field{{Name: "a", Type: Float, Size: 2}}}},
+		{`field "a": packed ascii of 4 bytes, want 3 to 252, a multiple of 3`, Layout{Head: []Field{{Name: "a", Type: PackedASCII, Size: 4}}}},
+		{`field "a": unsigned has no code table`, Layout{Head: with(func(f *Field) { f.Table = "write protect" })}},
+		{`field "a": no code table "x"`, Layout{Head: with(func(f *Field) { f.Type, f.Table = Flags, "x" })}},
+		{`field "a": has a fixed unit and a field that holds one`,
+			Layout{Head: with(func(f *Field) { f.Unit, f.UnitField = unit.Second, "b" })}},
+		{`field "a": flags has no unit`, Layout{Head: with(func(f *Field) { f.Type, f.Unit = Flags, unit.Second })}},
+		{`field "a": unsigned does not depend on a class`, Layout{Head: with(func(f *Field) { f.Class = "b" })}},
+		{`field "a": no field "b" beside it or in the head`, Layout{Head: with(func(f *Field) { f.UnitField = "b" })}},
+		{`field "a": its unit is field "a", which is unsigned`, Layout{Head: with(func(f *Field) { f.UnitField = "a" })}},
+		{`field "u": its class is field "f", want a whole number of one byte`,
+			Layout{Head: []Field{high, low, {Name: "f", Type: Float, Size: 4}, {Name: "u", Type: UnitCode, Size: 1, Class: "f"}}}},
+		{`field "a": a revision is one unsigned byte`, Layout{Head: with(func(f *Field) { f.Size, f.Revision = 2, true })}},
+		{`field "a": a revision stands in the head`, Layout{Tail: with(func(f *Field) { f.Revision = true })}},
+		{`field "a": holds 4 bits from bit 0 up, want it to end below bit 8`, Layout{Head: with(func(f *Field) { f.Bits = Bits{0, 4} })}},
+		{`field "a": the bits below bit 4 are missing`, Layout{Head: []Field{high}}},
+		{`field "b": holds 0 bits from bit 0 up, want it to end below bit 4`,
+			Layout{Head: []Field{high, {Name: "b", Type: Unsigned, Size: 1}}}},
+		{`field "b": shares 2 bytes with a field of 1`, Layout{Head: []Field{high, {Name: "b", Type: Unsigned, Size: 2, Bits: Bits{0, 4}}}}},
+		{`field "a": bytes takes whole bytes`, Layout{Head: with(func(f *Field) { f.Type, f.Bits = Bytes, Bits{0, 8} })}},
+		{"holds up to 256 bytes, want at most 255", Layout{Group: []Field{ok}, Max: 256}},
+		{"needs 2 of 1 fields", Layout{Head: []Field{ok}, Need: 2}},
+		{"may end within its head and goes on behind it", Layout{Head: []Field{ok}, Tail: []Field{low}}},
+		{"repeats a group without fields", Layout{Max: 1}},
+		{"repeats its group 2 to 1 times", Layout{Group: []Field{ok}, Min: 2, Max: 1}},
+		{"does not come behind the revisions before it", Layout{For: Revisions{7, 6}}},
+	} {
+		if c.layout.For == (Revisions{}) {
+			c.layout.For = Revisions{5, 7}
+		}
+		d := Definition{Command: 200, Request: []Layout{c.layout}}
+		want := "not a valid definition: command 200, request of " + c.layout.For.String() + ": " + c.want
+		if err := d.Check(); err == nil || err.Error() != want || !errors.Is(err, ErrDefinition) {
+			t.Errorf("got  %v\nwant %s", err, want)
+		}
+	}
+	sharing := Definition{Request: []Layout{{For: revision5, Head: []Field{high, low}}}}
+	if err := sharing.Check(); err != nil {
+		t.Errorf("two fields of a byte: %v", err)
+	}
+	overlap := Definition{Reply: []Layout{{For: upTo6}, {For: from6}}}
+	if err := overlap.Check(); err == nil {
+		t.Error("revision 6 has two layouts")
+	}
+	code := Definition{Codes: map[uint8]string{128: "x"}}
+	if err := code.Check(); err == nil || err.Error() != "not a valid definition: command 0: response code 128, want 0 to 127" {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestRevisions(t *testing.T) {
+	for r, want := range map[Revisions]string{
+		{5, 5}: "revision 5", {6, 7}: "revisions 6 to 7", {7, 0}: "revision 7", {6, 0}: "revisions 6 to 7",
+	} {
+		if r.String() != want || !r.Has(r.From) || r.Has(r.From-1) {
+			t.Errorf("got %v, want %s", r, want)
+		}
+	}
+}
