@@ -193,6 +193,9 @@ func (d *Decoder) inner(i, end int) (start int, v verdict) {
 			}
 		}
 	}
+	if d.preamble(i) && d.joined(i) && d.runBefore(i, d.at+1) > 0 {
+		return i, broke // part of a run, which is looked at with its delimiter
+	}
 	delimiter, _, v := d.lookBare(i)
 	if delimiter >= end { // a check byte FF is nobody's preamble
 		v = broke
@@ -280,6 +283,8 @@ func (d *Decoder) short(i int) bool {
 	return d.kind(i).FromSlave() && count < len(d.chars) && d.chars[count] < statusLen
 }
 
+// lookMarks is the part of look that heeds marks. A gap behind the last character
+// does not count yet: it may turn out to be a Cut.
 func (d *Decoder) lookMarks(i, end int, v verdict) (int, verdict) {
 	if d.marks[i]&broken != 0 {
 		v = broke
@@ -288,7 +293,7 @@ func (d *Decoder) lookMarks(i, end int, v verdict) (int, verdict) {
 		if d.marks[j]&Cut != 0 {
 			return j, broke
 		}
-		if d.marks[j]&(broken|apart) != 0 {
+		if d.marks[j]&(broken|apart) != 0 && j < len(d.chars) {
 			v = broke
 		}
 	}

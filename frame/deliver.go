@@ -72,12 +72,27 @@ func (d *Decoder) describeDamage(ev *Event, chars []byte, claim, end int) {
 		fault.Compared, fault.Got, fault.Want = true, chars[at-d.at], CheckByte(chars[:at-d.at])
 	}
 	ev.Err = fault
+	ev.Faults = faultsOf(err)
 	for _, m := range d.marks[d.at:end] {
 		ev.Faults |= m.faults()
 	}
-	if err == ErrCheckByte || end == d.claimed(d.at) && CheckByte(ev.Raw) != 0 {
+	if end == d.claimed(d.at) && CheckByte(ev.Raw) != 0 {
 		ev.Faults |= LongitudinalParity
 	}
+}
+
+// faultsOf is what a device would report of a fault, which may lie behind the
+// extent of its damage.
+func faultsOf(err error) Faults {
+	switch err {
+	case ErrParity:
+		return VerticalParity
+	case ErrFraming:
+		return FramingError
+	case ErrCheckByte:
+		return LongitudinalParity
+	}
+	return 0
 }
 
 // firstFault is the first thing that is wrong with the frame at at, which ends
@@ -89,7 +104,7 @@ func (d *Decoder) firstFault(end int) (at int, err error) {
 		switch m := d.marks[i]; {
 		case i > d.at && i < claimed && m&Cut != 0:
 			return i, ErrCut
-		case i > d.at && i < end && m&Gap != 0:
+		case i > d.at && i < min(end, len(d.chars)) && m&Gap != 0:
 			return i, ErrGap
 		case i < end && m&Parity != 0:
 			return i, ErrParity

@@ -71,12 +71,13 @@ type failer interface {
 // checkDecoder holds the decoder to its contract on one stream.
 func checkDecoder(t failer, chars []byte, marks []frame.MarkAt, bare bool, cuts []int) {
 	t.Helper()
-	whole := decode(chars, marks, bare, nil)
+	whole := decode(chars, marks, bare, division{})
 	checkPartition(t, chars, whole)
 	checkSameBytes(t, whole)
-	for _, division := range [][]int{cuts, everyCharacter(len(chars))} {
-		if d := diff.Diff(whole, decode(chars, marks, bare, division), eventOptions); d != "" {
-			t.Errorf("divided at %v the events differ: %s\n%x %v bare %t", division, d, chars, marks, bare)
+	every := everyCharacter(len(chars))
+	for _, by := range []division{{cuts, false}, {cuts, true}, {every, false}, {every, true}} {
+		if d := diff.Diff(whole, decode(chars, marks, bare, by), eventOptions); d != "" {
+			t.Errorf("%+v changes the events: %s\n%x %v bare %t", by, d, chars, marks, bare)
 			return
 		}
 	}

@@ -128,29 +128,3 @@ func TestWholeFrameIsDeliveredAtOnce(t *testing.T) {
 		}
 	}
 }
-
-func TestGoodFramesAllocateNothing(t *testing.T) {
-	var stream []byte
-	for _, v := range readVectors(t) {
-		if expect, _ := v.Value("expect"); expect == "frame" && v.Marks == nil {
-			stream = append(append(stream, 0xff, 0xff), v.Chars...)
-		}
-	}
-	var d frame.Decoder
-	var ev frame.Event
-	frames := 0
-	allocations := testing.AllocsPerRun(50, func() {
-		d.Feed(stream, nil)
-		for d.Next(&ev) {
-			if ev.Outcome == frame.Whole {
-				frames++
-			}
-		}
-	})
-	if frames < 50*40 {
-		t.Errorf("only %d frames in 51 runs", frames)
-	}
-	if allocations != 0 {
-		t.Errorf("%v allocations a run, want 0", allocations)
-	}
-}

@@ -138,7 +138,7 @@ func (r reference) noiseEnds(from, start, i int) bool {
 // delimiter, the first cut, or the claimed length.
 func (r reference) damage(d, preambles int, got attempt) frame.Event {
 	ev := frame.Event{Outcome: frame.Damaged, Preambles: preambles, Start: int64(d), End: int64(got.end),
-		Frame: readUpTo(r.chars[d:got.fault.At]), Faults: got.faults, Err: got.fault}
+		Frame: readUpTo(r.chars[d:got.fault.At]), Err: got.fault}
 	for i := d + 1; i < got.end; i++ {
 		isCheckByte := i == got.end-1
 		if !(isCheckByte && r.isPreamble(i)) && r.intactBegins(d+1, i) {
@@ -146,7 +146,33 @@ func (r reference) damage(d, preambles int, got attempt) frame.Event {
 			break
 		}
 	}
+	ev.Faults = r.faults(d, int(ev.End), got)
 	return ev
+}
+
+// faults are the communication errors of what the event covers, and the one
+// that the fault itself is, if it lies behind.
+func (r reference) faults(d, end int, got attempt) (f frame.Faults) {
+	for i := d; i < end; i++ {
+		if r.has(i, frame.Parity) {
+			f |= frame.VerticalParity
+		}
+		if r.has(i, frame.Framing) {
+			f |= frame.FramingError
+		}
+	}
+	switch got.fault.Err {
+	case frame.ErrParity:
+		f |= frame.VerticalParity
+	case frame.ErrFraming:
+		f |= frame.FramingError
+	case frame.ErrCheckByte:
+		f |= frame.LongitudinalParity
+	}
+	if got.mismatch && end == got.end {
+		f |= frame.LongitudinalParity
+	}
+	return f
 }
 
 // intactBegins: the preambles of an intact frame begin at i. The last character
@@ -161,9 +187,9 @@ func (r reference) intactBegins(from, i int) bool {
 
 // An attempt is what comes of reading a frame.
 type attempt struct {
-	end    int // claimed, or at a cut
-	fault  *frame.FaultError
-	faults frame.Faults
+	end      int // claimed, or at a cut
+	fault    *frame.FaultError
+	mismatch bool // the check byte was read and is wrong
 }
 
 // attempt reads the frame whose delimiter is at d to its claimed end.
@@ -185,11 +211,9 @@ func (r reference) attempt(d int) (a attempt) {
 			fail(field, i, frame.ErrGap)
 		}
 		if r.has(i, frame.Parity) {
-			a.faults |= frame.VerticalParity
 			fail(field, i, frame.ErrParity)
 		}
 		if r.has(i, frame.Framing) {
-			a.faults |= frame.FramingError
 			fail(field, i, frame.ErrFraming)
 		}
 		if field == frame.FieldByteCount && r.chars[d]&7 != 2 && r.chars[i] < 2 {
@@ -202,7 +226,7 @@ func (r reference) attempt(d int) (a attempt) {
 		sum ^= c
 	}
 	if got := r.chars[a.end-1]; got != sum {
-		a.faults |= frame.LongitudinalParity
+		a.mismatch = true
 		fail(frame.FieldCheckByte, a.end-1, frame.ErrCheckByte)
 		if a.fault.Err == frame.ErrCheckByte {
 			a.fault.Compared, a.fault.Got, a.fault.Want = true, got, sum

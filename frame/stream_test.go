@@ -25,24 +25,48 @@ func faultOf(err error) *frame.FaultError {
 	return fault
 }
 
-// decode feeds a stream in pieces that end at cuts, which ascend, and keeps
-// every event.
-func decode(chars []byte, marks []frame.MarkAt, bare bool, cuts []int) (events []frame.Event) {
+// A division feeds a stream in pieces that end at cuts, which ascend. What
+// stands before a piece's first character is fed with it, or early: with the
+// piece before, a Cut by End.
+type division struct {
+	cuts  []int
+	early bool
+}
+
+// decode feeds a whole stream and keeps every event.
+func decode(chars []byte, marks []frame.MarkAt, bare bool, by division) (events []frame.Event) {
 	d := frame.Decoder{Bare: bare}
 	from := 0
-	for _, to := range append(slices.Clone(cuts), len(chars)) {
-		var some []frame.MarkAt
-		for _, m := range marks {
-			if m.Pos >= int64(from) && m.Pos < int64(to) || to == len(chars) && m.Pos >= int64(from) {
-				some = append(some, m)
-			}
+	for _, to := range append(slices.Clone(by.cuts), len(chars)) {
+		last := to == len(chars)
+		var piece []frame.MarkAt
+		for len(marks) > 0 && (marks[0].Pos < int64(to) || last) {
+			piece, marks = append(piece, marks[0]), marks[1:]
 		}
-		d.Feed(slices.Clone(chars[from:to]), some)
+		d.Feed(slices.Clone(chars[from:to]), piece)
+		if by.early && !last && len(marks) > 0 && marks[0].Pos == int64(to) {
+			marks = feedEarly(&d, marks)
+		}
 		events = appendEvents(events, &d)
 		from = to
 	}
 	d.End()
 	return appendEvents(events, &d)
+}
+
+// feedEarly feeds the first of marks, which stands behind the last character,
+// and gives back what of it belongs to the next.
+func feedEarly(d *frame.Decoder, marks []frame.MarkAt) []frame.MarkAt {
+	const before = frame.Gap | frame.Line
+	m := marks[0]
+	if m.Mark&before != 0 {
+		d.Feed(nil, []frame.MarkAt{{Pos: m.Pos, Mark: m.Mark & before}})
+	}
+	if m.Mark&frame.Cut != 0 {
+		d.End()
+	}
+	rest := frame.MarkAt{Pos: m.Pos, Mark: m.Mark &^ (before | frame.Cut)}
+	return append([]frame.MarkAt{rest}, marks[1:]...)
 }
 
 func appendEvents(events []frame.Event, d *frame.Decoder) []frame.Event {

@@ -50,8 +50,8 @@ func TestVectors(t *testing.T) {
 }
 
 func checkVector(t *testing.T, v *vector.Vector, bare bool) {
-	whole := decode(v.Chars, v.Marks, bare, nil)
-	single := decode(v.Chars, v.Marks, bare, everyCharacter(len(v.Chars)))
+	whole := decode(v.Chars, v.Marks, bare, division{})
+	single := decode(v.Chars, v.Marks, bare, division{cuts: everyCharacter(len(v.Chars))})
 	if d := diff.Diff(whole, single, eventOptions); d != "" {
 		t.Errorf("one character at a time changes the events: %s", d)
 	}

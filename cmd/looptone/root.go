@@ -27,6 +27,7 @@ func newRoot() *cobra.Command {
 		Args:          noCommand,
 		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
+	root.SuggestionsMinimumDistance = 2
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usagef("%s: %w", cmd.Name(), err)
 	})

@@ -58,6 +58,9 @@ their tag, loop current mode, loop current and primary variable. It only reads.`
 }
 
 func (o *scanOptions) check(cmd *cobra.Command) error {
+	if err := o.checkOne(); err != nil {
+		return err
+	}
 	if err := checkRanges(cmd, []limit{{"from", o.from, frame.MaxPolling}, {"to", o.to, frame.MaxPolling}, {"retries", o.tries, 100}}); err != nil {
 		return err
 	}

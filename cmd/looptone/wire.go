@@ -29,7 +29,20 @@ func (w *wireFlags) add(cmd *cobra.Command) {
 	f.StringVar(&w.tcp, "tcp", "", "raw TCP `HOST:PORT`")
 	f.StringVar(&w.line, "line", "", "simulate the line that `FILE` describes")
 	w.addPort(cmd)
-	cmd.MarkFlagsMutuallyExclusive("port", "tcp", "line")
+}
+
+// checkOne refuses more than one thing to talk to.
+func (w *wireFlags) checkOne() error {
+	given := 0
+	for _, name := range [...]string{w.port, w.tcp, w.line} {
+		if name != "" {
+			given++
+		}
+	}
+	if given > 1 {
+		return errors.New("one of --port, --tcp and --line, not more")
+	}
+	return nil
 }
 
 // addPort adds what only a serial port needs.
@@ -53,7 +66,7 @@ func (w *wireFlags) open(ctx context.Context, stderr io.Writer) (*serialio.Port,
 	if err != nil {
 		return nil, err
 	}
-	if !serialio.IsPTY(w.port) {
+	if serialio.MayKey(w.port) {
 		fmt.Fprintln(stderr, portCaution)
 	}
 	return serialio.Open(w.port, settings)

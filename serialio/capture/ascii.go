@@ -46,9 +46,19 @@ func stands(r rune, c byte) bool {
 // between them.
 func onlyHex(text []byte) bool {
 	for _, c := range text {
-		if class[c] > between {
+		if class[c] > newline {
 			return false
 		}
 	}
 	return true
+}
+
+// restOfLine is b up to the end of its line, if an ASCII column can be that
+// long.
+func restOfLine(b []byte) (text []byte, ok bool) {
+	near := b[:min(len(b), columnBytes+1)]
+	if end := bytes.IndexByte(near, '\n'); end >= 0 {
+		return near[:end], true
+	}
+	return b, len(b) <= columnBytes
 }

@@ -2,7 +2,10 @@ package capture
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"io"
+	"io/fs"
 	"slices"
 )
 
@@ -13,13 +16,16 @@ const (
 
 // input is a buffer in front of a reader.
 type input struct {
+	name     string // of the file
 	r        io.Reader
 	buf      []byte
 	from, to int   // what is unread
-	err      error // of r
+	err      error // io.EOF, or what kept r from reading
 }
 
-func newInput(r io.Reader) *input { return &input{r: r, buf: make([]byte, chunk)} }
+func newInput(r io.Reader, name string) *input {
+	return &input{name: name, r: r, buf: make([]byte, chunk)}
+}
 
 func (in *input) unread() []byte { return in.buf[in.from:in.to] }
 
@@ -33,16 +39,30 @@ func (in *input) more() bool {
 	if in.err != nil || in.to == len(in.buf) {
 		return false
 	}
-	n := 0
-	for tries := 0; n == 0 && in.err == nil; tries++ {
-		if tries == 100 {
-			in.err = io.ErrNoProgress
-			break
-		}
-		n, in.err = in.r.Read(in.buf[in.to:])
+	n, err := readSome(in.r, in.buf[in.to:])
+	if err != nil && err != io.EOF {
+		err = fmt.Errorf("read %s: %w", in.name, withoutPath(err))
 	}
-	in.to += n
+	in.to, in.err = in.to+n, err
 	return n > 0
+}
+
+// readSome reads at least one byte, or fails.
+func readSome(r io.Reader, b []byte) (n int, err error) {
+	for range 100 {
+		if n, err = r.Read(b); n > 0 || err != nil {
+			return n, err
+		}
+	}
+	return 0, io.ErrNoProgress
+}
+
+// withoutPath is err without the operation and the file that os puts before it.
+func withoutPath(err error) error {
+	if path := (*fs.PathError)(nil); errors.As(err, &path) {
+		return path.Err
+	}
+	return err
 }
 
 // piece is the unread line, with its line end if there is one, or at least
@@ -70,5 +90,5 @@ func (in *input) piece() (b []byte, whole bool, err error) {
 // lookahead is an input of its own on what is unread; behind it stands err.
 func (in *input) lookahead(err error) *input {
 	buf := slices.Clone(in.unread())
-	return &input{buf: buf, to: len(buf), err: err}
+	return &input{name: in.name, buf: buf, to: len(buf), err: err}
 }

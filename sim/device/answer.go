@@ -44,6 +44,9 @@ func (d *Device) answer(now sim.Tick, f *frame.Frame) (response frame.Response, 
 		return notImplemented, nil, true
 	}
 	d.request = f.Payload()
+	if n := request.Max; n > 0 { // bytes behind the last slot are extra
+		d.request = d.request[:min(len(d.request), n)]
+	}
 	d.data, err = reply.Append(d.data[:0], (*contents)(d))
 	if err != nil { // something that this device does not have
 		return notImplemented, nil, true

@@ -40,14 +40,8 @@ type Identity struct {
 }
 
 // Unique is the device's unique address.
-//
-// Source: Buerkert, Type 8605 description of communication, p.13 (revision 5);
-// Texas Instruments application note SLAAEH0, section 1.5.3 (expanded type).
 func (id *Identity) Unique() frame.Address {
-	if id.Revision >= 7 {
-		return frame.Unique(id.Type, id.DeviceID)
-	}
-	return frame.Unique(id.Maker&0x3f<<8|id.Type&0xff, id.DeviceID)
+	return frame.UniqueOf(id.Revision, id.Maker, id.Type, id.DeviceID)
 }
 
 // A Fault is something that a device does wrong on purpose.
@@ -95,11 +89,15 @@ func (c *Config) check() error {
 		return refuse("polling", c.Polling, "0 to %d, as revision %d has them", most, c.Revision)
 	case c.DeviceID > 0xffffff:
 		return refuse("device_id", c.DeviceID, "0 to %d", 0xffffff)
-	case c.Latency < 0 || c.Latency > sim.SlaveTimeOut:
-		return refuse("latency_ms", c.Latency.Duration(), "0 to %v, the slave time-out: a device is late only by a fault",
-			sim.Tick(sim.SlaveTimeOut).Duration())
+	case c.Latency < sim.CarrierLead || c.Latency > sim.SlaveTimeOut:
+		return refuse("latency_ms", c.Latency.Duration(), "%v, which the carrier needs to come up, to %v, the slave time-out: "+
+			"a device is later only by a fault", sim.Tick(sim.CarrierLead).Duration(), sim.Tick(sim.SlaveTimeOut).Duration())
+	case c.Revision < 7 && c.Maker > 0xff:
+		return refuse("maker", c.Maker, "0 to 255 in revision %d", c.Revision)
 	case c.Revision < 7 && c.Type > 0xff:
 		return refuse("device_type", c.Type, "0 to 255 in revision %d", c.Revision)
+	case c.Unique().IsBroadcast():
+		return refuse("device_id", c.DeviceID, "another one: with this device_type it makes the broadcast address")
 	}
 	if err := c.checkPreambles(); err != nil {
 		return err

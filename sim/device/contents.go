@@ -72,12 +72,34 @@ func (c *contents) configuration(name string) (float64, bool) {
 		return float64(c.changes), true
 	case "alarm selection": // high
 		return 0, true
-	case "write protect", "transfer function":
+	case "write protect":
 		return 0, true
+	case "transfer function":
+		return transferFunction(c.transmitter.Config().Transfer.Power), true
 	case "reserved": // from memory: not used
 		return 250, true
 	}
 	return 0, false
+}
+
+// transferFunction is the code of a power law, or of a special curve where it has
+// none.
+//
+// Source: Siemens SITRANS F US A5E34981613-AC p.41 (0 linear); the others from memory.
+func transferFunction(power float64) float64 {
+	switch power {
+	case 1:
+		return 0
+	case 0.5:
+		return 1
+	case 1.5:
+		return 2
+	case 2.5:
+		return 3
+	case 2:
+		return 5
+	}
+	return 4
 }
 
 func (c *contents) measured(name string) (float64, bool) {

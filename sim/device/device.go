@@ -95,7 +95,7 @@ func (d *Device) hear(now sim.Tick, h *sim.Heard) *sim.Burst {
 			return d.reply(h.End, request, response, data)
 		}
 	case frame.Damaged:
-		if isCounted(h.Event.Err) {
+		if isCounted(&h.Event) {
 			return d.reply(h.End, request, h.Event.Faults.Response(), nil)
 		}
 	}
@@ -118,14 +118,23 @@ func (d *Device) isMeant(f *frame.Frame) bool {
 	return f.Address == d.unique || f.Address.IsBroadcast()
 }
 
-// isCounted reports whether a request is damaged only behind its byte count,
-// and to its end, so that a device knows that it was meant.
+// isCounted reports whether a request is damaged only behind its byte count, and
+// was heard to its end, so that the device knows that it was meant. A broadcast
+// never is: what is damaged may be the tag.
 //
-// Source: reading notes on the data link layer document (blog post 139347795).
-func isCounted(err error) bool {
+// Source: reading notes on the data link layer document (blog post 139347795);
+// broadcasts from memory.
+func isCounted(ev *frame.Event) bool {
 	var fault *frame.FaultError
-	return errors.As(err, &fault) && fault.Field > frame.FieldByteCount &&
-		!errors.Is(err, frame.ErrGap) && !errors.Is(err, frame.ErrCut)
+	if ev.Frame.Address.IsBroadcast() || !errors.As(ev.Err, &fault) || fault.Field <= frame.FieldByteCount ||
+		errors.Is(fault, frame.ErrGap) || errors.Is(fault, frame.ErrCut) {
+		return false
+	}
+	count := 3 // delimiter, address, command
+	if _, short := ev.Frame.Address.IsPolling(); !short {
+		count = 7
+	}
+	return len(ev.Raw) == count+1+int(ev.Raw[count])+1
 }
 
 // reply is the burst that answers a request that ended at moment end; nil where

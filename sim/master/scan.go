@@ -58,29 +58,25 @@ func (s *Scan) Run(yield func(*Transaction) bool) {
 // look asks one polling address; more is false when the script is to end.
 func (s *Scan) look(polling uint8, say conversation) (more bool) {
 	f := Found{Polling: polling}
-	var t Transaction
-	for f.Tries = 1; ; f.Tries++ {
-		t = Transaction{Address: frame.Polling(polling), Preambles: preamblesUnknown}
-		if !say(&t) {
+	for f.Tries < max(s.Tries, 1) {
+		f.Tries++
+		t := Transaction{Address: frame.Polling(polling), Preambles: preamblesUnknown}
+		switch {
+		case !say(&t):
 			return false
+		case t.understood() && f.take(&t):
+			f.Unreadable = false
+			f.ResponseTime = t.ResponseTime
+			more = s.read(&f, say)
+			s.Found(f)
+			return more
+		case t.Outcome == Silent && !f.Unreadable:
+			return true
 		}
-		if t.Outcome != Unreadable || f.Tries >= s.Tries {
-			break
-		}
-	}
-	switch t.Outcome {
-	case Silent:
-		return true
-	case Unreadable:
 		f.Unreadable = true
-		s.Found(f)
-		return true
 	}
-	f.ResponseTime = t.ResponseTime
-	f.take(&t)
-	more = s.read(&f, say)
 	s.Found(f)
-	return more
+	return true
 }
 
 // read asks a device that answered for what else there is to know.
@@ -108,7 +104,7 @@ func (s *Scan) ask(f *Found, command uint16, say conversation) (more bool) {
 		if !say(&t) {
 			return false
 		}
-		if t.Outcome == Answered {
+		if t.understood() {
 			f.take(&t)
 			break
 		}
@@ -116,13 +112,14 @@ func (s *Scan) ask(f *Found, command uint16, say conversation) (more bool) {
 	return true
 }
 
-// take takes over what a reply tells.
-func (f *Found) take(t *Transaction) {
+// take takes over what a reply tells; ok is false where the command was not
+// carried out.
+func (f *Found) take(t *Transaction) (ok bool) {
 	f.Status = t.Reply.Status.Device
 	code, ok := t.Reply.Status.Response.Code()
 	def, known := payload.Lookup(t.Command)
 	if !ok || !payload.Executed(code) || !known {
-		return
+		return false
 	}
 	var room [16]payload.Value
 	values := def.Decode(room[:0], frame.ACK, t.Reply.Payload(), f.UniversalRevision).Values
@@ -131,8 +128,9 @@ func (f *Found) take(t *Transaction) {
 		f.takeValue(&values[i], &deviceID)
 	}
 	if t.Command == 0 {
-		f.Unique = f.unique(deviceID)
+		f.Unique = frame.UniqueOf(f.UniversalRevision, f.Manufacturer, f.DeviceType, deviceID)
 	}
+	return true
 }
 
 func (f *Found) takeValue(v *payload.Value, deviceID *uint32) {
@@ -165,14 +163,6 @@ func (f *Found) takeValue(v *payload.Value, deviceID *uint32) {
 		f.PV = finite(v)
 		f.PVUnit = &v.Unit
 	}
-}
-
-// unique is the address that follows from a reply to command 0.
-func (f *Found) unique(deviceID uint32) frame.Address {
-	if f.UniversalRevision >= 7 {
-		return frame.Unique(f.DeviceType, deviceID)
-	}
-	return frame.Unique(f.Manufacturer<<8|f.DeviceType, deviceID)
 }
 
 func text(v *payload.Value) *string {

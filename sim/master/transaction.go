@@ -37,3 +37,10 @@ func (t *Transaction) answeredBy(f *frame.Frame, primary bool) bool {
 	return f.Kind == frame.ACK && f.Primary == primary && f.Number() == t.Command &&
 		(f.Address == t.Address || t.Address.IsBroadcast())
 }
+
+// understood reports whether the device that answered understood the request: its
+// reply tells no communication errors.
+func (t *Transaction) understood() bool {
+	_, ok := t.Reply.Status.Response.Code()
+	return t.Outcome == Answered && ok
+}

@@ -253,9 +253,9 @@ func faultText(err error) string {
 	case errors.Is(err, frame.ErrCut):
 		return "end of input"
 	case errors.Is(err, frame.ErrCheckByte):
-		return "check byte"
+		return "check byte does not match"
 	case errors.Is(err, frame.ErrByteCount):
-		return "no room for status"
+		return "no room for the status bytes"
 	case errors.Is(err, frame.ErrFrameType):
 		return "unknown frame type"
 	}

@@ -151,16 +151,25 @@ func paren(s string) string {
 // trouble says what damage or noise is.
 func trouble(m *exchange.Message) string {
 	if m.Outcome == frame.Damaged {
-		return fmt.Sprintf("damage: %v: % x", m.Err, m.Raw)
+		return fmt.Sprintf("damage: %v: %s", m.Err, hexBytes(m.Raw))
 	}
 	n := len(m.Raw)
 	switch {
 	case n == 0:
 		return fmt.Sprintf("%d FF and nothing behind them", m.Preambles)
 	case m.Err != nil:
-		return fmt.Sprintf("noise: %v: % x", m.Err, m.Raw)
+		return fmt.Sprintf("noise: %v: %s", m.Err, hexBytes(m.Raw))
 	case n == 1:
 		return fmt.Sprintf("noise: 1 character: % x", m.Raw)
 	}
-	return fmt.Sprintf("noise: %d characters: % x", n, m.Raw)
+	return fmt.Sprintf("noise: %d characters: %s", n, hexBytes(m.Raw))
+}
+
+// hexBytes is b as hex, of long stretches the beginning.
+func hexBytes(b []byte) string {
+	const most = 32
+	if len(b) <= most {
+		return fmt.Sprintf("% x", b)
+	}
+	return fmt.Sprintf("% x … and %d more", b[:most], len(b)-most)
 }

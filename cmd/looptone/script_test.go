@@ -1,0 +1,105 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"net"
+	"os"
+	"os/exec"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+var update = flag.Bool("update", false, "rewrite the expected outputs in testdata/script")
+
+// TestMain lets the scripts run the program itself, each time as a process of
+// its own.
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"looptone": func() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+	})
+}
+
+// TestScripts runs testdata/script/*.txtar: what a user types and sees.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:           "../../testdata/script",
+		UpdateScripts: *update,
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"exits":    exits,
+			"appears":  appears,
+			"freeport": freePort,
+		},
+	})
+}
+
+// exits runs a program and wants exactly that exit code: exits N program args...
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits N program args...")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	var exit *exec.ExitError
+	if err := ts.Exec(args[1], args[2:]...); errors.As(err, &exit) {
+		got = exit.ExitCode()
+	} else if err != nil {
+		ts.Fatalf("%v", err)
+	}
+	if got != want {
+		ts.Fatalf("%s exits with %d, want %d", args[1], got, want)
+	}
+}
+
+// appears waits for a file or an open TCP port that a program in the background
+// makes: appears NAME
+func appears(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: appears NAME")
+	}
+	there := func() bool {
+		if _, _, err := net.SplitHostPort(args[0]); err == nil {
+			conn, err := net.Dial("tcp", args[0])
+			if err == nil {
+				conn.Close()
+			}
+			return err == nil
+		}
+		_, err := os.Lstat(ts.MkAbs(args[0]))
+		return err == nil
+	}
+	ts.Check(poll(there))
+}
+
+// poll asks until the answer is yes, for half a minute at the most.
+func poll(ready func() bool) error {
+	ctx, stop := context.WithTimeout(context.Background(), 30*time.Second)
+	defer stop()
+	tick := time.NewTicker(10 * time.Millisecond)
+	defer tick.Stop()
+	for !ready() {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-tick.C:
+		}
+	}
+	return nil
+}
+
+// freePort sets a variable to an address that nobody listens on: freeport NAME
+func freePort(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: freeport NAME")
+	}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	ts.Check(err)
+	defer l.Close()
+	ts.Setenv(args[0], fmt.Sprint(l.Addr()))
+}

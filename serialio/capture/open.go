@@ -1,0 +1,150 @@
+package capture
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"unicode/utf8"
+)
+
+// What a capture can be instead of one. The error of Open wraps these.
+var (
+	ErrEmpty = errors.New("is empty")
+	ErrUTF16 = errors.New("is UTF-16 text: want it saved as UTF-8")
+)
+
+var byteOrderMark = []byte("\xef\xbb\xbf")
+
+// Open begins to read a capture; name is for places and errors. The format as
+// is "raw", "hex" (text or a dump) or "", which finds out. What tells in words
+// for the user what was found.
+//
+// Found is hex when everything in the first 64 KiB, or in all of a shorter
+// input, can be read as hex, digits or a comment among it; so raw bytes that
+// are all ASCII hex digits, even in number, must be called raw. Something else
+// further on is an error then. To find out, Open waits for the 64 KiB or the
+// end of the input; when as is given, at most for the first two lines.
+func Open(r io.Reader, name, as string) (rd Reader, what string, err error) {
+	in := newInput(r, name)
+	switch as {
+	case "", "raw", "hex":
+	default:
+		return nil, "", fmt.Errorf("unknown format %q: want raw or hex", as)
+	}
+	if !in.more() {
+		if in.err == io.EOF {
+			return nil, "", fmt.Errorf("%s %w", name, ErrEmpty)
+		}
+		return nil, "", in.err
+	}
+	switch as {
+	case "raw":
+		return &rawReader{in: in}, "raw bytes", nil
+	case "hex":
+		return openHex(in)
+	}
+	return detect(in)
+}
+
+// openHex reads on until the layout is known.
+func openHex(in *input) (Reader, string, error) {
+	l, known := layoutOf(text(in), false)
+	for !known && in.more() {
+		l, known = layoutOf(text(in), false)
+	}
+	if isUTF16(in.unread()) {
+		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
+	}
+	if !known {
+		l, _ = layoutOf(text(in), true)
+	}
+	skipByteOrderMark(in)
+	return newHexReader(in, l), l.what(), nil
+}
+
+// detect tells hex from raw by the first chunk.
+func detect(in *input) (Reader, string, error) {
+	for in.more() {
+	}
+	if isUTF16(in.unread()) {
+		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
+	}
+	l, _ := layoutOf(text(in), true)
+	err := tryHex(in, l)
+	switch {
+	case err == nil:
+		skipByteOrderMark(in)
+		return newHexReader(in, l), l.what(), nil
+	case errors.Is(err, errWords):
+		return nil, "", err // a dump for sure, if not one of bytes
+	}
+	return &rawReader{in: in}, "raw bytes" + whyNotHex(in.unread(), err), nil
+}
+
+// tryHex is what is wrong with the chunk as hex.
+func tryHex(in *input, l layout) error {
+	err := in.err
+	if err == nil {
+		err = errGoesOn
+	}
+	try := in.lookahead(err)
+	skipByteOrderMark(try)
+	h := newHexReader(try, l)
+	found := false
+	for rec := new(Record); ; found = true {
+		if err := h.Next(rec); err != nil {
+			if found = found || h.commented; found && !errors.As(err, new(*SyntaxError)) {
+				return nil
+			}
+			return err
+		}
+	}
+}
+
+// errGoesOn stands behind a chunk that is not all of the input.
+var errGoesOn = errors.New("input goes on")
+
+// whyNotHex is for the user who sees text where raw bytes are read.
+func whyNotHex(b []byte, err error) string {
+	var syntax *SyntaxError
+	if !errors.As(err, &syntax) || !isText(b) {
+		return ""
+	}
+	return fmt.Sprintf(" (no hex text: line %d, column %d: %v)", syntax.Line, syntax.Column, syntax.Err)
+}
+
+// isText reports whether b, which may end inside a character, looks like text.
+func isText(b []byte) bool {
+	for len(b) > 0 {
+		r, size := utf8.DecodeRune(b)
+		if r == utf8.RuneError && size == 1 && utf8.FullRune(b) || r < ' ' && class[byte(r)] == other {
+			return false
+		}
+		b = b[size:]
+	}
+	return true
+}
+
+// isUTF16 reports whether b is text in UTF-16: its mark, and then every second
+// byte 0. The mark alone could be a damaged preamble.
+func isUTF16(b []byte) bool {
+	mark, zero := "\xff\xfe", 1
+	if bytes.HasPrefix(b, []byte("\xfe\xff")) {
+		mark, zero = "\xfe\xff", 0
+	}
+	if !bytes.HasPrefix(b, []byte(mark)) || len(b) < 4 {
+		return false
+	}
+	for i := 2; i+1 < min(len(b), 64); i += 2 {
+		if b[i+zero] != 0 || b[i+1-zero] == 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// text is what is unread, without a byte order mark.
+func text(in *input) []byte { return bytes.TrimPrefix(in.unread(), byteOrderMark) }
+
+func skipByteOrderMark(in *input) { in.from += len(in.unread()) - len(text(in)) }

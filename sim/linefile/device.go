@@ -1,0 +1,130 @@
+package linefile
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"looptone/frame"
+	"looptone/sim"
+	"looptone/sim/device"
+	"looptone/sim/transmitter"
+)
+
+// usualLatency is that of a device whose description gives none.
+const usualLatency = 50 // ms
+
+// usualPreambles is how many preambles a device asks for, and sends.
+//
+// Source: FieldComm Group support article 8000040648 (5 at 1200 bit/s).
+const usualPreambles = 5
+
+// nobody is a maker's code that no maker owns.
+//
+// Source: from memory (250 to 253 are special; 249 is not given out).
+const nobody = 249
+
+// usualDate is that of a device that has none.
+const usualDate = "2031-03-01"
+
+// An entry is a device of a description, with what is asked about it once all
+// are known.
+type entry struct {
+	device.Config
+	path   string
+	shares bool // its polling address, on purpose
+}
+
+// device reads the entry with index i.
+func (t *table) device(i int, grid time.Duration) entry {
+	e := entry{path: t.path, shares: t.truth("allow_duplicate")}
+	k, ok := t.kind()
+	e.Transmitter = t.signalPath(k, grid)
+	e.Identity = t.identity(i, k)
+	t.texts(&e.Config)
+	t.onTheLine(&e.Config)
+	if ok && t.wrong == nil && t.missing == nil {
+		t.check(&e.Config)
+	}
+	return e
+}
+
+func (t *table) identity(i int, k kind) device.Identity {
+	id := device.Identity{
+		Revision:       uint8(t.whole("revision", 5, 7, 7)),
+		DeviceRevision: 1, SoftwareRevision: 1, HardwareRevision: 1,
+		DeviceID:       uint32(t.whole("device_id", 0, 0xffffff, int64(101+i))),
+		Preambles:      uint8(t.whole("preambles", 5, 20, usualPreambles)),
+		ReplyPreambles: uint8(t.whole("reply_preambles", 5, 20, usualPreambles)),
+	}
+	most := int64(0xff)
+	if id.Revision >= 7 {
+		most = 0xffff
+	}
+	id.Maker = uint16(t.whole("maker", 0, most, nobody))
+	usual := k.deviceType
+	if id.Revision >= 7 { // from memory: the maker leads the expanded device type
+		usual |= id.Maker << 8
+	}
+	id.Type = uint16(t.whole("device_type", 0, most, int64(usual)))
+	return id
+}
+
+// texts reads what names a device.
+func (t *table) texts(c *device.Config) {
+	t.need("tag", `"PT-101"`)
+	c.Tag, _ = t.text("tag")
+	if tag, ok := t.values["tag"]; ok && tag == "" {
+		t.refuse("tag", errors.New(`tag "" is empty, want 1 to 8 characters`))
+	}
+	var given bool
+	if c.LongTag, given = t.text("long_tag"); !given {
+		c.LongTag = c.Tag
+	} else if c.Revision == 5 {
+		t.refuse("long_tag", errors.New("revision 5 has no long tag: leave it out, or raise the revision"))
+	}
+	c.Descriptor, _ = t.text("descriptor")
+	c.Message, _ = t.text("message")
+	if c.Date, given = t.day("date"); !given {
+		c.Date = usualDate
+	}
+}
+
+// onTheLine reads how a device behaves on the line.
+func (t *table) onTheLine(c *device.Config) {
+	t.need("polling", "1")
+	c.Polling = uint8(t.whole("polling", 0, frame.MaxPolling, 0))
+	latency := min(max(t.number("latency_ms", usualLatency), -longest), longest)
+	c.Latency = sim.Tick(math.Round(latency * float64(sim.Millisecond)))
+	c.Level = float32(t.within("amplitude_v", 0.001, 10, sim.NominalLevel))
+	mode, given := t.choice("loop_current_mode", "fixed", "modulated")
+	switch {
+	case given && c.Revision == 5:
+		t.refuse("loop_current_mode", errors.New("revision 5 has no loop current mode: the polling address decides, "+
+			"0 lets the current follow, 1 to 15 park it at 4 mA; leave it out, or raise the revision"))
+	case given:
+		c.LoopCurrent = mode == "modulated"
+	default:
+		c.LoopCurrent = c.Polling == 0
+	}
+}
+
+// check refuses what the device itself refuses.
+func (t *table) check(c *device.Config) {
+	_, err := device.New(*c)
+	var own *device.SettingError
+	var path *transmitter.SettingError
+	switch {
+	case err == nil:
+	case errors.As(err, &own):
+		if text, ok := t.values[own.Setting].(string); ok {
+			err = fmt.Errorf("%s %q %w", own.Setting, text, own.Err)
+		}
+		t.refuse(own.Setting, err)
+	case errors.As(err, &path):
+		t.refuse(path.Setting, err)
+	default:
+		t.refuse("", err)
+	}
+}

@@ -1,0 +1,43 @@
+package linefile
+
+import "looptone/frame/unit"
+
+// A kind is what a device is for. It decides what its sensor measures and what is
+// usual for such a device.
+type kind struct {
+	name       string
+	quantity   unit.Quantity // of the sensor's unit
+	power      float64       // exponent of the transfer function
+	deviceType uint16        // low byte of the type code
+}
+
+// kinds are those that a description may name. Flow and level are measured by
+// pressure: of flow over an orifice plate, which goes with the root of the
+// differential pressure, and of the liquid above the sensor.
+//
+// Source: common practice; the type codes are our own.
+var kinds = []kind{
+	{"pressure", unit.Pressure, 1, 1},
+	{"level", unit.Pressure, 1, 2},
+	{"flow", unit.Pressure, 0.5, 3},
+	{"temperature", unit.Temperature, 1, 4},
+}
+
+// kind reads which kind a device is; ok is false where that was refused.
+func (t *table) kind() (k kind, ok bool) {
+	names := make([]string, len(kinds))
+	for i := range kinds {
+		names[i] = kinds[i].name
+	}
+	t.need("kind", `"pressure"`)
+	name, ok := t.choice("kind", names...)
+	if !ok {
+		return kind{}, false
+	}
+	for _, k = range kinds {
+		if k.name == name {
+			break
+		}
+	}
+	return k, true
+}

@@ -1,0 +1,108 @@
+package linefile_test
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"looptone/frame"
+	"looptone/sim"
+	"looptone/sim/linefile"
+	"looptone/sim/master"
+)
+
+// scan asks polling addresses from to to of a line, as the primary master.
+func scan(t *testing.T, a *linefile.Assembly, from, to uint8) (found []master.Found) {
+	t.Helper()
+	s := master.Scan{From: from, To: to, Tries: 3, Found: func(f master.Found) { found = append(found, f) }}
+	m := master.New(master.Config{Primary: true}, s.Run)
+	defer m.Close()
+	a.Line.Join(m)
+	for !m.Done() {
+		if a.Line.Next() == sim.Never {
+			t.Fatal("the line came to rest before the scan had ended")
+		}
+		a.Line.Run(a.Line.Next())
+	}
+	if m.Err() != nil {
+		t.Fatal(m.Err())
+	}
+	return found
+}
+
+// The parking rule, Source: Siemens Pointek CLS500 7ML19985GG03 p.30 (a device of
+// revision 5 at a multidrop address holds 4 mA); from memory that from revision 6
+// on the loop current mode alone decides.
+func TestScanOfTheDemonstrationLine(t *testing.T) {
+	type device struct {
+		Polling, Revision uint8
+		Unique, Tag       string
+		LongTag           string // revision 7
+		Modulated         bool
+		Unit              string
+		ResponseTime      sim.Tick
+	}
+	want := []device{
+		{1, 7, "3901000065", "PT-101", "Inlet pressure", false, "bar", 45 * sim.Millisecond},
+		{2, 5, "3903000066", "FT-102", "", false, "m³/h", 80 * sim.Millisecond},
+		{3, 7, "3902000067", "LT-103", "Level of the spherical tank", false, "m", 50 * sim.Millisecond},
+		{4, 7, "3902000068", "LT-104", "Level of the lying cylinder", false, "%", 30 * sim.Millisecond},
+		{5, 7, "3903000069", "FC-105", "Flow controller, filter 2", true, "m³/h", 20 * sim.Millisecond},
+		{6, 5, "390400006a", "TT-106", "", false, "°C", 60 * sim.Millisecond},
+	}
+	a := assemble(t, linefile.Demonstration(), nil)
+	var got []device
+	for i, f := range scan(t, a, 0, 63) {
+		if f.Tries != 1 || f.Unreadable || f.Tag == nil || f.Modulated == nil || f.PVUnit == nil || f.LoopCurrentMA == nil {
+			t.Fatalf("polling address %d: %+v, want everything read at the first try", f.Polling, f)
+		}
+		d := device{f.Polling, f.UniversalRevision, f.Unique.String(), *f.Tag, "", *f.Modulated, f.PVUnit.String(), f.ResponseTime}
+		if f.LongTag != nil {
+			d.LongTag = *f.LongTag
+		}
+		got = append(got, d)
+		if i >= len(a.Devices) {
+			continue
+		}
+		if parked := *f.LoopCurrentMA == 4; parked == *f.Modulated {
+			t.Errorf("%s: %v mA, want 4 mA where it is parked and else another current", *f.Tag, *f.LoopCurrentMA)
+		}
+		if fixed := f.Status&frame.LoopCurrentFixed != 0; fixed == *f.Modulated {
+			t.Errorf("%s: status %v, want loop current fixed exactly where it is parked", *f.Tag, f.Status.Names())
+		}
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("want -, got +:\n%s", diff)
+	}
+}
+
+// Every process stays where its transmitter can follow: in the sensor's limits and
+// in the range, for an hour.
+func TestDemonstrationStaysInRange(t *testing.T) {
+	a := assemble(t, linefile.Demonstration(), nil)
+	for _, d := range a.Devices {
+		first, moved := d.Transmitter().PercentOfRange(), false
+		for at := sim.Tick(0); at < 3600*sim.Second; at += sim.Second {
+			d.Transmitter().To(at)
+			p := d.Transmitter().PercentOfRange()
+			moved = moved || p != first
+			if s := d.Transmitter().Status(); p < 2 || p > 98 || s.OutOfLimits || s.CurrentSaturated {
+				t.Fatalf("%s: %v %% of range after %v, status %+v", d.Config().Tag, p, at.Duration(), s)
+			}
+		}
+		if !moved {
+			t.Errorf("%s: nothing moves", d.Config().Tag)
+		}
+	}
+}
+
+func TestSeedChangesTheDemonstrationLine(t *testing.T) {
+	one, two := uint64(1), uint64(2)
+	d := linefile.Demonstration()
+	if d.Name != "Quillmere" || d.SupplyV != 24 || d.ResistorOhm != 250 {
+		t.Errorf("got line %q, %v V, %v ohm, want Quillmere, 24 V, 250 ohm", d.Name, d.SupplyV, d.ResistorOhm)
+	}
+	if cmp.Equal(readings(assemble(t, d, &one)), readings(assemble(t, d, &two))) {
+		t.Error("seeds 1 and 2 make the same readings")
+	}
+}
