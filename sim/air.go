@@ -16,6 +16,8 @@ type air struct {
 	whole  bool     // chars are one whole frame, so nothing can be told before the last
 	first  int64    // index of chars[0] in the stream
 
+	quiet Tick // when the line fell silent
+
 	port *Seat // whose characters these are, when they come from outside
 	hold Tick  // until then more of them may follow
 	seen Tick  // up to here carriers that went off are dealt with
@@ -45,13 +47,15 @@ func (a *air) begin(t talk, now Tick, seed uint64) {
 	a.chars = superposition{a.bursts, seed}.hear(a.chars[:ended], from)
 }
 
-// put adds characters of a port that ended at moment at.
+// put adds characters of a port that ended at moment at. A host that has no
+// character timing sends a message at once; none of it began before the line
+// fell silent.
 func (a *air) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 	a.port, a.hold, a.whole = seat, at+portSilence, false
 	from := len(a.chars)
 	for i, c := range chars {
-		start := at - Tick(len(chars)-i)*Character
-		a.chars = append(a.chars, Char{Value: c, Start: start, End: start + Character})
+		end := at - Tick(len(chars)-1-i)*Character
+		a.chars = append(a.chars, Char{Value: c, Start: max(end-Character, a.quiet), End: max(end, a.quiet)})
 	}
 	for _, m := range marks {
 		if i := from + int(m.Pos); i < len(a.chars) {
@@ -144,6 +148,9 @@ func (a *air) char(pos int64) Char { return a.chars[pos-a.first] }
 
 // clear makes the line quiet; the next character has index first.
 func (a *air) clear(first int64) {
+	if n := len(a.chars); n > 0 {
+		a.quiet = max(a.off(), a.chars[n-1].End)
+	}
 	clear(a.talks)
 	clear(a.bursts)
 	a.talks, a.bursts, a.chars = a.talks[:0], a.bursts[:0], a.chars[:0]

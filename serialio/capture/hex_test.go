@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -166,14 +165,13 @@ func TestHexErrors(t *testing.T) {
 		{"bad and long", long + "fz", `1:10001: "fz" is no hex byte: want two hex digits`},
 		{"prefix alone", "ff 0x", `1:4: "0x" is no hex byte: want two hex digits`},
 		{"prefix twice", "0x0x", `1:3: "0x" is no hex byte: want two hex digits`},
-		{"bar first", "|ff|", `1:1: "|" is no hex byte: want two hex digits`},
-		{"ASCII column of something else", "41 42  AC", `1:8: "AC" is shown`},
-		{"ASCII column too long", "41 42  AB.", `1:10: odd`},
+		{"bar first", "|ff|", `1:1: "|f" is no hex byte: want two hex digits`},
+		{"ASCII column of something else", "41 42  AZ", `1:8: "AZ" is no hex byte: want two hex digits`},
+		{"ASCII column too long", "41 42  AB.", `1:10: "." is no hex byte: want two hex digits`},
 		{"behind one blank", "41 42 .B", `1:7: ".B" is no hex byte: want two hex digits`},
-		{"offset later", "ff 02\n0002: 03", `2:1: "00" is shown`},
+		{"offset later", "ff 02\n0002: 03", `2:5: ":" is no hex byte: want two hex digits`},
 		{"offset missing", "0000: ff 02\nff 02", `2:1: no offset before "ff": want one, as on the first line`},
 		{"offset jumps", "0000: ff 02\n0003: 04", `2:1: offset 0003 does not continue the line before: want 0002`},
-		{"decimal offset jumps", "0000008: ff 02\n0000010: 04\n0000012: 05", ``},
 		{"offset jumps behind decimal ones", "9: ff\n10: 02\n12: 04", `3:1: offset 12 does not continue the line before: want 11`},
 		{"bits", "00000000: 11111111 11111111\n00000002: 11111111", `2:1: offset 00000002 does not continue the line before: want 00000008`},
 		{"star at the end", "0000: ff 02\n*\n", `2:1: "*" stands for repeated lines: want an offset behind it that tells how many`},
@@ -226,5 +224,3 @@ func TestStamps(t *testing.T) {
 		t.Errorf("got %v, %v", since, known)
 	}
 }
-
-var _ = reflect.DeepEqual

@@ -48,7 +48,7 @@ func (h *hexReader) readToken(b []byte, at int, whole bool) (next int, err error
 			h.token.keep(b[begin : at+1])
 			return at, h.oddDigits()
 		default:
-			return at, h.errorAt(at, fmt.Errorf("%q %w", onePair(b[at:]), errNoByte))
+			return at, h.noByte(b, at)
 		}
 	}
 	h.token.keep(b[begin:at])
@@ -60,9 +60,11 @@ func (h *hexReader) readToken(b []byte, at int, whole bool) (next int, err error
 func (h *hexReader) openToken(b []byte, at int) (next int, err error) {
 	n := digits(b[at:])
 	switch {
+	case n == 0:
+		return at, h.noByte(b, at)
 	case n == 1 && b[at] == '0' && (classAt(b, at+1) == other && b[at+1]|0x20 == 'x'):
 		if classAt(b, at+2) >= blank {
-			return at, h.errorAt(at, fmt.Errorf("%s %w", quote(b[at:]), errNoByte))
+			return at, h.noByte(b, at)
 		}
 		next = at + 2
 	case h.layout == bare && n > 2 && (n > shown || n%2 == 0 && endsToken(classAt(b, at+n))):
@@ -72,6 +74,10 @@ func (h *hexReader) openToken(b []byte, at int) (next int, err error) {
 	}
 	h.token = token{open: true, column: h.col + int64(at), text: h.token.text[:0]}
 	return next, nil
+}
+
+func (h *hexReader) noByte(b []byte, at int) error {
+	return h.errorAt(at, fmt.Errorf("%q %w", onePair(b[at:]), errNoByte))
 }
 
 // keep remembers the beginning of a token, and one byte more.

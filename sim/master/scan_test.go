@@ -1,0 +1,321 @@
+package master_test
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"looptone/frame"
+	"looptone/frame/unit"
+	"looptone/sim"
+	"looptone/sim/device"
+	"looptone/sim/master"
+	"looptone/sim/transmitter"
+)
+
+const kPa unit.Code = 12
+
+// config is a device at a polling address that measures 25 of 100 kPa.
+func config(revision, polling uint8) device.Config {
+	id := device.Identity{Revision: revision, Maker: 249, Type: 1, DeviceID: 100 + uint32(polling), Preambles: 5, ReplyPreambles: 5}
+	if revision >= 7 {
+		id.Type = 0xf901
+	}
+	return device.Config{
+		Identity: id, Tag: fmt.Sprintf("PT-%d", polling), LongTag: fmt.Sprintf("Pressure %d", polling), Date: "2031-03-01",
+		Polling: polling, Latency: 40 * sim.Millisecond,
+		Transmitter: transmitter.Config{
+			Process: transmitter.Process{Model: transmitter.Constant(25)},
+			Sensor:  transmitter.Scale{Lower: 0, Upper: 250, Unit: kPa},
+			Range:   transmitter.Scale{Lower: 0, Upper: 100, Unit: kPa},
+		},
+	}
+}
+
+// lineOf is a line with devices.
+func lineOf(t *testing.T, seed uint64, configs ...device.Config) *sim.Line {
+	t.Helper()
+	l := sim.NewLine(seed)
+	for _, c := range configs {
+		d, err := device.New(c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		l.Join(d)
+	}
+	return l
+}
+
+// A scanner is a master that scans, and what it found.
+type scanner struct {
+	*master.Master
+	found []master.Found
+}
+
+func join(t *testing.T, l *sim.Line, c master.Config, from, to uint8) *scanner {
+	s := &scanner{}
+	scan := master.Scan{From: from, To: to, Tries: 3, Found: func(f master.Found) { s.found = append(s.found, f) }}
+	s.Master = master.New(c, scan.Run)
+	t.Cleanup(s.Close)
+	l.Join(s.Master)
+	return s
+}
+
+// run runs the line, event by event, until all have done: so it ends at the moment
+// of the last event.
+func run(t *testing.T, l *sim.Line, all ...*scanner) {
+	t.Helper()
+	for _, s := range all {
+		for !s.Done() {
+			if l.Next() == sim.Never {
+				t.Fatal("the line came to rest before the scan had ended")
+			}
+			l.Run(l.Next())
+		}
+		if s.Err() != nil {
+			t.Fatal(s.Err())
+		}
+	}
+}
+
+// scan asks addresses as the primary master.
+func scan(t *testing.T, l *sim.Line, from, to uint8) []master.Found {
+	t.Helper()
+	s := join(t, l, master.Config{Primary: true}, from, to)
+	run(t, l, s)
+	return s.found
+}
+
+func TestScanLearnsWhatADeviceTells(t *testing.T) {
+	l := lineOf(t, 1, config(5, 3), config(7, 9))
+	text := func(s string) *string { return &s }
+	fixed, mA, pv, u := false, 4.0, 25.0, kPa
+	want := []master.Found{
+		{Polling: 3, Tries: 1, Unique: frame.Unique(0x3901, 103), Manufacturer: 249, DeviceType: 1, UniversalRevision: 5,
+			Preambles: 5, ResponseTime: 40 * sim.Millisecond, Tag: text("PT-3"), Descriptor: text(""),
+			Modulated: &fixed, LoopCurrentMA: &mA, PV: &pv, PVUnit: &u, Status: frame.LoopCurrentFixed},
+		{Polling: 9, Tries: 1, Unique: frame.Unique(0x3901, 109), Manufacturer: 249, DeviceType: 0xf901, UniversalRevision: 7,
+			Preambles: 5, ResponseTime: 40 * sim.Millisecond, Tag: text("PT-9"), LongTag: text("Pressure 9"), Descriptor: text(""),
+			Modulated: &fixed, LoopCurrentMA: &mA, PV: &pv, PVUnit: &u, Status: frame.LoopCurrentFixed},
+	}
+	if diff := cmp.Diff(want, scan(t, l, 0, 15), cmp.Comparer(func(a, b frame.Address) bool { return a == b })); diff != "" {
+		t.Errorf("want -, got +:\n%s", diff)
+	}
+}
+
+// Source: FieldComm Group support article 8000040648 (a reply must start within 28
+// characters).
+func TestSlaveTimeOut(t *testing.T) {
+	for _, tt := range []struct {
+		latency, delay sim.Tick
+		found          int
+	}{
+		{27 * sim.Character, 0, 1},
+		{28 * sim.Character, 0, 1},
+		{28 * sim.Character, 1, 0},
+		{27 * sim.Character, 2 * sim.Character, 0},
+	} {
+		c := config(7, 3)
+		c.Latency = tt.latency
+		if tt.delay > 0 {
+			c.Faults = []device.Fault{{Kind: device.LateReply, Probability: 1, Delay: tt.delay}}
+		}
+		found := scan(t, lineOf(t, 1, c), 3, 3)
+		if len(found) != tt.found {
+			t.Errorf("reply behind %v: found %+v, want %d devices", (tt.latency + tt.delay).Duration(), found, tt.found)
+		}
+		if len(found) == 1 && (found[0].ResponseTime != tt.latency || found[0].LongTag == nil) {
+			t.Errorf("reply behind %v: found %+v, want that response time and a long tag", tt.latency.Duration(), found[0])
+		}
+	}
+}
+
+// Lengths of frames in characters: delimiter, address, command, byte count and
+// check byte around the data, and the preambles before them; 20 of those while
+// the device has not said how many it wants.
+const (
+	around           = 1 + 1 + 1 + 1 + 1
+	aroundLong       = around + 4
+	status           = 2
+	shortRequest     = 20 + around
+	longRequest      = 5 + aroundLong
+	shortReply       = 5 + around + status
+	longReply        = 5 + aroundLong + status
+	data0Of5         = 12 // command 0 in revision 5
+	data0Of7         = 22
+	data13, data20   = 21, 32
+	data7, data3     = 2, 9
+	silent           = sim.CarrierLead + shortRequest*sim.Character // and what the master waits then
+	grant            = 8 * sim.Character
+	quiet            = 33 * sim.Character
+	quietOfSecondary = 41 * sim.Character
+)
+
+// A silent address costs its request and the time that the master waits until the
+// line is its own again.
+//
+// Source: FieldComm Group support article 8000040648 (33 characters for a primary
+// master, 41 for a secondary one).
+func TestSilentAddressCostsLinkQuiet(t *testing.T) {
+	for primary, wait := range map[bool]sim.Tick{true: quiet, false: quietOfSecondary} {
+		for n := uint8(1); n <= 3; n++ {
+			l := lineOf(t, 1)
+			s := join(t, l, master.Config{Primary: primary}, 0, n-1)
+			run(t, l, s)
+			if want := wait + sim.Tick(n)*(silent+wait); l.Now() != want || len(s.found) != 0 {
+				t.Errorf("primary %v, %d silent addresses: %d ticks and %+v, want %d and nothing", primary, n, l.Now(), s.found, want)
+			}
+		}
+	}
+}
+
+// transaction is how long a request and its reply take, with so many characters,
+// from carrier on to the end of the reply.
+func transaction(request, reply int, latency sim.Tick) sim.Tick {
+	return sim.CarrierLead + sim.Tick(request)*sim.Character + latency + sim.Tick(reply)*sim.Character
+}
+
+func TestScanOfSixteenAddressesTermByTerm(t *testing.T) {
+	five, seven := config(5, 2), config(7, 9)
+	five.Latency, seven.Latency = 80*sim.Millisecond, 20*sim.Millisecond
+
+	want := sim.Tick(quiet)       // joining the line
+	want += 14 * (silent + quiet) // nobody there
+	for _, tt := range []struct { // each with the grant for the other master
+		latency sim.Tick
+		data    []int // of the replies: commands 0, 13, 20, 7, 3
+	}{
+		{five.Latency, []int{data0Of5, data13, data3}},
+		{seven.Latency, []int{data0Of7, data13, data20, data7, data3}},
+	} {
+		want += transaction(shortRequest, shortReply+tt.data[0], tt.latency) + grant
+		for _, n := range tt.data[1:] {
+			want += transaction(longRequest, longReply+n, tt.latency) + grant
+		}
+	}
+	l := lineOf(t, 1, five, seven)
+	if found := scan(t, l, 0, 15); len(found) != 2 {
+		t.Fatalf("found %+v, want two devices", found)
+	}
+	if l.Now() != want {
+		t.Errorf("got %d ticks (%v), want %d (%v)", l.Now(), l.Now().Duration(), want, want.Duration())
+	}
+}
+
+// Two devices of equal level at one address: what both send alike stays, the rest
+// falls by chance, and no check byte is right. Both are asked three times.
+func TestTwoDevicesAtOneAddress(t *testing.T) {
+	for seed := range uint64(50) {
+		for _, apart := range []sim.Tick{0, 1, sim.Bit / 2, 10 * sim.Millisecond} {
+			one, two := config(7, 3), config(7, 3)
+			two.DeviceID, two.Tag = 104, "PT-4"
+			two.Latency += apart
+			want := []master.Found{{Polling: 3, Tries: 3, Unreadable: true}}
+			got := scan(t, lineOf(t, seed, one, two), 2, 4)
+			if diff := cmp.Diff(want, got, cmp.Comparer(func(a, b frame.Address) bool { return a == b })); diff != "" {
+				t.Fatalf("seed %d, %v apart: want -, got +:\n%s", seed, apart.Duration(), diff)
+			}
+		}
+	}
+}
+
+// 12 dB are a ratio of 4: the stronger device is read as if it were alone, whether
+// it begins first or not. The weaker one stays hidden.
+//
+// Source: common practice (20 times the logarithm of the ratio; capture of the
+// stronger carrier).
+func TestStrongerDeviceIsReadCleanly(t *testing.T) {
+	for _, apart := range []sim.Tick{-10 * sim.Millisecond, -sim.Bit / 2, 0, sim.Bit / 2, 10 * sim.Millisecond} {
+		strong, weak := config(7, 3), config(7, 3)
+		weak.DeviceID, weak.Tag = 104, "PT-4"
+		strong.Level, weak.Level = 0.5, 0.125
+		weak.Latency += apart
+		alone := scan(t, lineOf(t, 1, strong), 3, 3)
+		both := scan(t, lineOf(t, 1, strong, weak), 3, 3)
+		if len(both) != 1 || both[0].Tag == nil || *both[0].Tag != "PT-3" {
+			t.Fatalf("weaker one %v behind: found %+v, want the stronger one", apart.Duration(), both)
+		}
+		if diff := cmp.Diff(alone, both, cmp.Comparer(func(a, b frame.Address) bool { return a == b })); diff != "" {
+			t.Errorf("weaker one %v behind: alone -, together +:\n%s", apart.Duration(), diff)
+		}
+	}
+}
+
+// A replier answers each request that it hears with the next of its messages, and
+// keeps silent where that is empty and afterwards.
+type replier struct {
+	messages [][]byte
+	asked    int
+}
+
+func (r *replier) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
+	for _, h := range heard {
+		if h.Carrier != 0 || h.Event.Frame.Kind != frame.STX {
+			continue
+		}
+		if r.asked++; r.asked <= len(r.messages) {
+			return &sim.Burst{At: now + 5*sim.Character, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: r.messages[r.asked-1]}, sim.Never
+		}
+	}
+	return nil, sim.Never
+}
+
+// What was heard once and could not be read makes an address worth two more
+// questions, whatever those bring.
+func TestUnreadableIsAskedAgain(t *testing.T) {
+	garbage := []byte{0xff, 0xff, 0xff, 0x06, 0x83, 0x00, 0x0e, 0x00}
+	errorReply := frame.Frame{Kind: frame.ACK, Address: frame.Polling(3), Primary: true, Status: frame.Status{Response: 0x88}}
+	refused, err := errorReply.AppendBinary(frame.AppendPreambles(nil, 5))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, messages := range map[string][][]byte{
+		"garbage three times":          {garbage, garbage, garbage},
+		"garbage once":                 {garbage},
+		"garbage last":                 {garbage, nil, garbage},
+		"communication error":          {refused, refused, refused},
+		"communication error, silence": {refused},
+	} {
+		l := sim.NewLine(1)
+		r := &replier{messages: messages}
+		l.Join(r)
+		want := []master.Found{{Polling: 3, Tries: 3, Unreadable: true}}
+		got := scan(t, l, 3, 3)
+		for i := range got {
+			got[i].Status = 0
+		}
+		if diff := cmp.Diff(want, got, cmp.Comparer(func(a, b frame.Address) bool { return a == b })); diff != "" || r.asked != 3 {
+			t.Errorf("%s: asked %d times, want 3; want -, got +:\n%s", name, r.asked, diff)
+		}
+	}
+}
+
+func TestUnreadableAtFirst(t *testing.T) {
+	l := lineOf(t, 1, config(7, 3))
+	spoiler := &replier{messages: [][]byte{make([]byte, 40)}} // talks across the device's first reply
+	l.Join(spoiler)
+	found := scan(t, l, 3, 3)
+	if len(found) != 1 || found[0].Unreadable || found[0].Tries != 2 || found[0].LongTag == nil || found[0].PV == nil {
+		t.Errorf("found %+v, want everything at the second try", found)
+	}
+}
+
+// Both masters scan at once. The token passes between them: neither disturbs the
+// other, and each finds every device at the first try.
+func TestTwoMastersShareTheLine(t *testing.T) {
+	l := lineOf(t, 1, config(5, 2), config(7, 9), config(7, 0))
+	primary := join(t, l, master.Config{Primary: true}, 0, 15)
+	secondary := join(t, l, master.Config{}, 0, 15)
+	run(t, l, primary, secondary)
+	for _, s := range []*scanner{primary, secondary} {
+		if len(s.found) != 3 {
+			t.Fatalf("primary %v found %+v, want three devices", s.Primary, s.found)
+		}
+		for _, f := range s.found {
+			if f.Tries != 1 || f.Unreadable || f.Tag == nil || f.PV == nil {
+				t.Errorf("primary %v, polling address %d: %+v, want everything at the first try", s.Primary, f.Polling, f)
+			}
+		}
+	}
+}
