@@ -7,8 +7,11 @@ import (
 )
 
 // portSilence is how long the line waits for more characters from a port before
-// it takes the silence for the end of a message.
-const portSilence = 5 * Character
+// it takes the silence for the end of a message: five characters, and what a port
+// may be late.
+//
+// Source: common practice (16 ms is usual behind a USB adapter).
+const portSilence = 5*Character + 16*Millisecond
 
 // A Line is a pair of wires with stations on it. It moves from event to event;
 // nothing happens but in [Line.Run] and [Line.Arrive].

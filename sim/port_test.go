@@ -81,7 +81,7 @@ func TestArrivalsAreHeardWhenTheyArrive(t *testing.T) {
 	l.Run(2 * Second)
 	last := listener.heard[len(listener.heard)-1]
 	if want := Second + 3*Character + portSilence; last.Carrier != -1 || last.At != want {
-		t.Errorf("last heard %+v, want carrier off at %d, five characters behind the last", last, want)
+		t.Errorf("last heard %+v, want carrier off at %d, the silence behind the last", last, want)
 	}
 }
 
@@ -93,12 +93,12 @@ func TestSilenceOfAPortEndsItsMessage(t *testing.T) {
 	req := message(t, 5, request)
 	l.Run(Second)
 	l.Arrive(seat, Second, req[:7], nil)
-	l.Run(Second + 6*Character)
-	l.Arrive(seat, Second+6*Character, req[7:], nil)
+	l.Run(Second + 8*Character)
+	l.Arrive(seat, Second+8*Character, req[7:], nil)
 	l.Run(2 * Second)
 	for _, ev := range listener.events() {
 		if ev.Event.Outcome == frame.Whole {
-			t.Errorf("a request with a silence of six characters in it was heard whole")
+			t.Errorf("a request with a silence of eight characters in it was heard whole")
 		}
 	}
 }

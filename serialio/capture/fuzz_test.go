@@ -64,7 +64,7 @@ func TestEveryDivisionReadsTheSame(t *testing.T) {
 		"0000: " + strings.Repeat("00", column) + "  " + strings.Repeat("\U0001f980", column) + "     \n",
 		"0000: 41 42  AB" + strings.Repeat(" ", 70000) + "\n0002: 43",
 		"0000: 41\n*" + strings.Repeat(" ", 70000) + "zz\n5000: 43",
-		strings.Repeat("\n# a\n", 15000) + "ff",
+		strings.Repeat("\n# a\n", 2000) + "ff",
 	}
 	for _, text := range dumps {
 		texts = append(texts, text)
@@ -132,7 +132,7 @@ func checkDigits(t *testing.T, text string, got result) {
 	t.Helper()
 	checkPlaces(t, text, got)
 	if want, err := hex.DecodeString(digitsOf(text)); err != nil {
-		if !strings.Contains(text, "  ") && !strings.Contains(text, "\t") && !strings.Contains(text, "\r") && !strings.Contains(text, " \r") {
+		if !strings.Contains(text, "  ") && !strings.ContainsAny(text, "\t\r") {
 			t.Errorf("%q: encoding/hex says %v", text, err)
 		}
 	} else if !bytes.Equal(got.chars, want) {

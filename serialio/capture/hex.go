@@ -169,11 +169,21 @@ func (h *hexReader) characters(b []byte, at int, whole bool) (int, error) {
 			return len(b), nil
 		}
 		if !h.token.open {
-			if n := h.between(b[at:]); n > 0 {
-				at += n
+			at = h.singlePairs(b, at, limit)
+			if at >= limit || len(h.chars) == maxRecord {
+				break
+			}
+			if class[b[at]] == blank {
+				h.countBlank(b[at])
+				at++
 				continue
 			}
 			if h.skipping = h.restMeansNothing(b[at:]); h.skipping {
+				continue
+			}
+			h.gap = 0
+			if c := class[b[at]]; c == separator || c == newline {
+				at++
 				continue
 			}
 		}
@@ -186,20 +196,35 @@ func (h *hexReader) characters(b []byte, at int, whole bool) (int, error) {
 	return at, nil
 }
 
-// between passes over one byte between tokens, if b begins with one.
-func (h *hexReader) between(b []byte) int {
-	switch class[b[0]] {
-	case blank:
-		h.gap++
-		if b[0] == '\t' {
-			h.gap++
-		}
-	case separator, newline:
-		h.gap = 0
-	default:
-		return 0
+// singlePairs reads what hex text mostly is: pairs with one blank behind each.
+// It stops at anything else.
+func (h *hexReader) singlePairs(b []byte, at, limit int) int {
+	n, room := len(h.chars), maxRecord-len(h.chars)
+	if h.gap >= 2 {
+		return at
 	}
-	return 1
+	chars, columns := h.chars[n:n+room], h.columns[n:n+room]
+	i := 0
+	for ; i < room && at+2 < limit && b[at+2] == ' '; i++ {
+		hi, lo := class[b[at]], class[b[at+1]]
+		if hi|lo >= blank {
+			break
+		}
+		chars[i], columns[i] = hi<<4|lo, h.col+int64(at)
+		at += 3
+	}
+	if i > 0 {
+		h.chars, h.columns, h.gap = h.chars[:n+i], h.columns[:n+i], 1
+	}
+	return at
+}
+
+// countBlank counts the blanks between two tokens; a tab is as good as two.
+func (h *hexReader) countBlank(c byte) {
+	h.gap++
+	if c == '\t' {
+		h.gap++
+	}
 }
 
 // restMeansNothing reports whether a comment or an ASCII column begins here.

@@ -70,6 +70,9 @@ func layoutOf(text []byte, all bool) (l layout, known bool) {
 		return bare, true
 	}
 	second, _, known := dataLine(text, all)
+	if !known {
+		return plain, false
+	}
 	if isStar(second) {
 		return bare, true
 	}
@@ -80,7 +83,7 @@ func layoutOf(text []byte, all bool) (l layout, known bool) {
 	if chars == 0 || l != bare || isZero(text) || follows.check(text) != nil {
 		l = plain
 	}
-	return l, known
+	return l, true
 }
 
 // dataLine is the first line that is neither empty nor a comment, and what

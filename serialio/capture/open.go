@@ -49,12 +49,12 @@ func Open(r io.Reader, name, as string) (rd Reader, what string, err error) {
 
 // openHex reads on until the layout is known.
 func openHex(in *input) (Reader, string, error) {
-	l, known := layoutOf(text(in), false)
-	for !known && in.more() {
-		l, known = layoutOf(text(in), false)
-	}
-	if isUTF16(in.unread()) {
+	if isUTF16(in) {
 		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
+	}
+	l, known := layoutOf(text(in), false)
+	for !known && moreLines(in) {
+		l, known = layoutOf(text(in), false)
 	}
 	if !known {
 		l, _ = layoutOf(text(in), true)
@@ -63,11 +63,21 @@ func openHex(in *input) (Reader, string, error) {
 	return newHexReader(in, l), l.what(), nil
 }
 
+// moreLines reads on until another line is all there.
+func moreLines(in *input) bool {
+	for at := len(in.unread()); in.more(); at = len(in.unread()) {
+		if bytes.IndexByte(in.unread()[at:], '\n') >= 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // detect tells hex from raw by the first chunk.
 func detect(in *input) (Reader, string, error) {
 	for in.more() {
 	}
-	if isUTF16(in.unread()) {
+	if isUTF16(in) {
 		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
 	}
 	l, _ := layoutOf(text(in), true)
@@ -126,22 +136,26 @@ func isText(b []byte) bool {
 	return true
 }
 
-// isUTF16 reports whether b is text in UTF-16: its mark, and then every second
-// byte 0. The mark alone could be a damaged preamble.
-func isUTF16(b []byte) bool {
-	mark, zero := "\xff\xfe", 1
-	if bytes.HasPrefix(b, []byte("\xfe\xff")) {
-		mark, zero = "\xfe\xff", 0
+// isUTF16 reports whether the input is text in UTF-16: its mark, and then every
+// second byte 0. The mark alone could be a damaged preamble.
+func isUTF16(in *input) bool {
+	const enough = 64
+	var zero int // which byte of two
+	for in.unread()[0] >= 0xfe && len(in.unread()) < enough && in.more() {
 	}
-	if !bytes.HasPrefix(b, []byte(mark)) || len(b) < 4 {
+	switch b := in.unread(); {
+	case bytes.HasPrefix(b, []byte("\xff\xfe")):
+		zero = 1
+	case !bytes.HasPrefix(b, []byte("\xfe\xff")):
 		return false
 	}
-	for i := 2; i+1 < min(len(b), 64); i += 2 {
-		if b[i+zero] != 0 || b[i+1-zero] == 0 {
+	units := in.unread()[2:min(len(in.unread()), enough)]
+	for i := 0; i+1 < len(units); i += 2 {
+		if units[i+zero] != 0 || units[i+1-zero] == 0 {
 			return false
 		}
 	}
-	return true
+	return len(units) > 1
 }
 
 // text is what is unread, without a byte order mark.

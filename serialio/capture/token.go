@@ -42,7 +42,7 @@ func (h *hexReader) readToken(b []byte, at int, whole bool) (next int, err error
 			h.columns = append(h.columns, h.col+int64(at))
 			at += 2
 		case endsToken(hi):
-			h.token.open, h.gap = false, 0
+			h.token.open = false
 			return at, nil
 		case hi < blank && endsToken(lo):
 			h.token.keep(b[begin : at+1])

@@ -29,6 +29,19 @@ func TestReplyStartsAfterTheLatency(t *testing.T) {
 	}
 }
 
+// A device that has a reply to send does not listen: a second request that ends
+// before that goes unanswered.
+func TestOneReplyAtATime(t *testing.T) {
+	c := config(7)
+	c.Latency = sim.SlaveTimeOut
+	b := newBench(t, c)
+	first := b.message(b.request(1))
+	heard, _ := b.send(append(slices.Clone(first), b.message(b.request(2))...))
+	if len(heard) != 1 || heard[0].Event.Frame.Command != 1 {
+		t.Errorf("heard %+v, want the reply to the first request alone", heard)
+	}
+}
+
 func TestReplyHasTheRequestsFormOfAddress(t *testing.T) {
 	c := config(5)
 	c.Polling = 4

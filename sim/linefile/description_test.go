@@ -1,8 +1,6 @@
 package linefile_test
 
 import (
-	"os"
-	"path/filepath"
 	"testing"
 	"time"
 
@@ -205,25 +203,5 @@ func TestSeedDecidesTheNoise(t *testing.T) {
 		if cmp.Equal(first[i], other[i]) {
 			t.Errorf("device %d: seeds 3 and 4 make the same noise", i)
 		}
-	}
-}
-
-// The files in testdata are descriptions that a user may copy.
-func TestExamples(t *testing.T) {
-	files, err := filepath.Glob("../../testdata/lines/*.toml")
-	if err != nil || len(files) < 2 {
-		t.Fatalf("%d files, error %v: want at least two", len(files), err)
-	}
-	for _, file := range files {
-		text, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		d, err := linefile.Parse(file, text)
-		if err != nil {
-			t.Error(err)
-			continue
-		}
-		assemble(t, d, nil).Line.Run(sim.Second)
 	}
 }

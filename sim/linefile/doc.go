@@ -12,9 +12,9 @@
 //	tag = "FT-102"               # names it in this file too
 //	polling = 2
 //	kind = "flow"                # pressure, level, flow or temperature
-//	revision = 5                 # 7
+//	revision = 7                 # 5 to 7
 //	latency_ms = 80              # 50
-//	loop_current_mode = "fixed"  # from revision 6 on; "modulated" at polling address 0
+//	loop_current_mode = "fixed"  # not in revision 5; "modulated" at polling address 0
 //	damping_s = 0.4              # 0
 //	  [device.sensor]            # its limits
 //	  lower = 0.0

@@ -27,17 +27,24 @@ type Wire interface {
 type Runner struct {
 	line  *sim.Line
 	epoch time.Time
-	inbox chan func()
+	inbox chan call
 
 	work    sync.WaitGroup
 	running context.Context // ends with Run
 	stop    context.CancelFunc
 }
 
+// call is something to do between two events of the line, when that has run up
+// to a moment.
+type call struct {
+	at time.Time
+	do func()
+}
+
 // NewRunner is a runner for line, whose own time must not have begun. It is good
 // for one Run.
 func NewRunner(line *sim.Line) *Runner {
-	r := &Runner{line: line, inbox: make(chan func(), 64)}
+	r := &Runner{line: line, inbox: make(chan call, 64)}
 	r.running, r.stop = context.WithCancel(context.Background())
 	return r
 }
@@ -51,7 +58,7 @@ func (r *Runner) Run(ctx context.Context, until func() bool) {
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	for {
-		r.line.Run(r.now())
+		r.catchUp()
 		if until != nil && until() {
 			return
 		}
@@ -60,17 +67,39 @@ func (r *Runner) Run(ctx context.Context, until func() bool) {
 		case <-ctx.Done():
 			return
 		case <-timer.C:
-		case do := <-r.inbox:
-			do()
+		case c := <-r.inbox:
+			r.call(c)
 		}
 	}
 }
 
+// catchUp runs the line up to the present. What is waiting goes first: it has
+// come in before, and a line that had run further would take the time that it
+// waited for silence.
+func (r *Runner) catchUp() {
+	for {
+		select {
+		case c := <-r.inbox:
+			r.call(c)
+		default:
+			r.line.Run(r.now())
+			return
+		}
+	}
+}
+
+func (r *Runner) call(c call) {
+	r.line.Run(r.tick(c.at))
+	c.do()
+}
+
 // Do has f called between two events of the line, with the line up to the
 // present. When Run ends first, f is not called. Do does not wait for f.
-func (r *Runner) Do(f func()) {
+func (r *Runner) Do(f func()) { r.do(time.Now(), f) }
+
+func (r *Runner) do(at time.Time, f func()) {
 	select {
-	case r.inbox <- func() { r.line.Run(r.now()); f() }:
+	case r.inbox <- call{at, f}:
 	case <-r.running.Done():
 	}
 }
@@ -87,7 +116,7 @@ func (r *Runner) Attach(w Wire, ended func()) {
 		var seat *sim.Seat
 		r.Do(func() { seat = r.line.Join(out) })
 		for a := range r.arrivals(w) {
-			r.Do(func() { r.arrive(seat, a) })
+			r.do(a.At, func() { r.arrive(seat, a) })
 		}
 		r.Do(func() {
 			r.line.Leave(seat)

@@ -77,6 +77,9 @@ func answer(m *exchange.Message) string {
 		response = fmt.Sprintf("%s (response code %d)", m.Definition.ResponseText(code), code)
 	}
 	values := Values(m.Reading.Values)
+	if m.Reading.Basis == payload.Told && m.Device != nil {
+		values = introduction(m)
+	}
 	if len(m.Reading.Values) == 0 && len(f.Payload()) > 0 {
 		values = fmt.Sprintf("data % x", f.Payload())
 	}
@@ -84,6 +87,18 @@ func answer(m *exchange.Message) string {
 		response = "done"
 	}
 	return join(response, values, deviceStatus(f.Status.Device))
+}
+
+// introduction is what matters of the many values by which a device introduces
+// itself.
+func introduction(m *exchange.Message) string {
+	preambles := ""
+	for i := range m.Reading.Values {
+		if v := &m.Reading.Values[i]; v.Field.Name == "request preambles" {
+			preambles = ", wants " + ValueText(v) + " preambles"
+		}
+	}
+	return fmt.Sprintf("introduces itself: unique address %v, revision %d%s", m.Device.Unique, m.Reading.Revision, preambles)
 }
 
 func deviceStatus(s frame.DeviceStatus) string {
