@@ -13,7 +13,6 @@ import (
 type tape struct {
 	bursts []*Burst
 	heard  []Heard
-	expect []Char
 }
 
 func (s *tape) Step(now Tick, heard []Heard) (*Burst, Tick) {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -126,7 +127,9 @@ func (s *scanning) sharers(f *master.Found) string {
 
 // end says how long it took, and whether anybody was there.
 func (s *scanning) end(stderr io.Writer, took string) error {
-	if err := s.master.Err(); err != nil {
+	if err := s.master.Err(); errors.Is(err, master.ErrRival) {
+		return fmt.Errorf("%w: stop it, or be the other one with --master", err)
+	} else if err != nil {
 		return err
 	}
 	fmt.Fprintf(stderr, "%s at polling addresses %d to %d; %s\n", count(s.found, "address answered", "addresses answered"), s.from, s.to, took)

@@ -100,7 +100,7 @@ func FuzzOpen(f *testing.F) {
 	for _, text := range words {
 		f.Add([]byte(text), "hex")
 	}
-	for _, text := range []string{"ff ff 02 80", "0xff,0XFF;02\r\n# a\n80", "0000: 41 42  AB\n*\n0006: 43",
+	for _, text := range []string{"ff ff 02 80", "0xff,0XFF;02\r\n# a\n80", "000000 41 42  AB\n*\n000006 43",
 		"\ufefff0f0", "\xff\xfef\x00f\x00", "ff0", "ff fz", "9: ff\n10: 02", "00 |.| 11", "0x0x"} {
 		f.Add([]byte(text), "hex")
 	}

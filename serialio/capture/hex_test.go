@@ -177,8 +177,10 @@ func TestHexErrors(t *testing.T) {
 		{"star at the end", "0000: ff 02\n*\n", `2:1: "*" stands for repeated lines: want an offset behind it that tells how many`},
 		{"star first", "0000:\n*\n0004: ff", `2:1: "*" repeats the line before it: want one, of at most 256 characters`},
 		{"star in plain text", "ff 02\n*\n", `2:1: "*" is no hex byte: want two hex digits`},
-		{"star that does not fit", "0000: ff 02\n*\n0005: ff", `3:1: offset 0005 does not fit the "*" before it: want a multiple of its 2 characters`},
-		{"star for too much", "0000: ff 02\n*\nfffffff0: ff", `3:1: "*" before offset fffffff0 stands for 4294967278 characters, want at most 1048576`},
+		{"star that does not fit", "000000 ff 02\n*\n000005 ff", `3:1: offset 000005 does not fit the "*" before it: want a multiple of its 2 characters`},
+		{"star of two meanings", "0000000" + strings.Repeat(" ff", 16) + "\n*\n0000160 02",
+			`3:1: "*" before offset 0000160 stands for 96 or 144 characters: want every line in the dump (option -v of od and hexdump)`},
+		{"star for too much", "00000000 ff 02\n*\nfffffff0 ff", `3:1: "*" before offset fffffff0 stands for 4294967278 characters, want at most 1048576`},
 	}
 	for _, tt := range tests {
 		got := readText(tt.text, "hex")

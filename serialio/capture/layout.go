@@ -23,10 +23,7 @@ func (l layout) what() string {
 // written, and how many bytes of the line it covers with the blanks before it.
 func cutOffset(line []byte) (text []byte, l layout, size int) {
 	at := blanks(line)
-	short := at
-	if bytes.HasPrefix(line[at:], []byte("0x")) || bytes.HasPrefix(line[at:], []byte("0X")) {
-		short += 2
-	}
+	short := len(line) - len(cutPrefix(line[at:]))
 	n := digits(line[short:])
 	end := short + n
 	text = line[short:end]
@@ -62,6 +59,9 @@ func layoutOf(text []byte, all bool) (l layout, known bool) {
 		return plain, false
 	}
 	offset, l, size := cutOffset(first)
+	if l == colon && !isEmpty(first[size:]) && !beginsWithPair(first[size:]) {
+		l = plain
+	}
 	if l != bare {
 		return l, true
 	}
@@ -106,6 +106,21 @@ func dataLine(text []byte, all bool) (line, rest []byte, known bool) {
 func isEmpty(line []byte) bool {
 	n := blanks(line)
 	return n == len(line) || class[line[n]] == newline || class[line[n]] == comment
+}
+
+// beginsWithPair reports whether the first token of a line begins with two
+// digits.
+func beginsWithPair(line []byte) bool {
+	line = cutPrefix(line[blanks(line):])
+	return digits(line) >= 2
+}
+
+// cutPrefix is b without 0x.
+func cutPrefix(b []byte) []byte {
+	if len(b) > 1 && b[0] == '0' && b[1]|0x20 == 'x' {
+		return b[2:]
+	}
+	return b
 }
 
 // isStar reports whether a line begins with the * that stands for repeated ones.

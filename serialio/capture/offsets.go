@@ -17,11 +17,14 @@ type base struct {
 	want  uint64 // the next offset, counted in this base
 }
 
-// begin takes the first offset. Seven bare digits are octal, or decimal, by
-// the habits of od; any others are hex.
+// begin takes the first offset. Seven bare digits are octal or decimal by the
+// habits of od; others are hex, or decimal before a colon.
 func (o *offsets) begin(text []byte, l layout) {
-	radixes := []uint64{16, 10}
-	if l == bare && len(text) == 7 {
+	radixes := []uint64{16}
+	switch {
+	case l == colon:
+		radixes = []uint64{16, 10}
+	case len(text) == 7:
 		radixes = []uint64{8, 10, 16}
 	}
 	o.fits = o.room[:0]
@@ -68,21 +71,31 @@ func (o *offsets) restart() {
 const maxRepeat = 1 << 20 // characters; more is no capture of a line
 
 // repeated is how many characters a * stood for when text is the offset behind
-// it and the repeated line has line characters. It settles the base.
+// it and the repeated line has line characters. Bases that disagree are an
+// error, as nothing is guessed.
 func (o *offsets) repeated(text []byte, line int) (chars int, err error) {
+	n, found := 0, uint64(0)
 	for _, b := range o.fits {
 		v, ok := value(text, b.radix)
 		if !ok || v <= b.want || (v-b.want)%uint64(line) != 0 {
 			continue
 		}
-		if v-b.want > maxRepeat {
-			return 0, fmt.Errorf(`"*" before offset %s stands for %d characters, want at most %d`,
-				text, v-b.want, maxRepeat)
+		if n > 0 && v-b.want != found {
+			return 0, fmt.Errorf(`"*" before offset %s stands for %d or %d characters: `+
+				`want every line in the dump (option -v of od and hexdump)`, text, found, v-b.want)
 		}
-		o.fits = append(o.fits[:0], b)
-		return int(v - b.want), nil
+		found = v - b.want
+		o.fits[n] = b
+		n++
 	}
-	return 0, fmt.Errorf(`offset %s does not fit the "*" before it: want a multiple of its %d characters`, text, line)
+	switch {
+	case n == 0:
+		return 0, fmt.Errorf(`offset %s does not fit the "*" before it: want a multiple of its %d characters`, text, line)
+	case found > maxRepeat:
+		return 0, fmt.Errorf(`"*" before offset %s stands for %d characters, want at most %d`, text, found, maxRepeat)
+	}
+	o.fits = o.fits[:n]
+	return int(found), nil
 }
 
 // value reads at most 16 digits.

@@ -21,9 +21,10 @@ var byteOrderMark = []byte("\xef\xbb\xbf")
 // for the user what was found.
 //
 // Found is hex when everything in the first 64 KiB, or in all of a shorter
-// input, can be read as hex, digits or a comment among it; so raw bytes that
-// are all ASCII hex digits, even in number, must be called raw. Something else
-// further on is an error then. To find out, Open waits for the 64 KiB or the
+// input, can be read as hex text, digits or a comment among it; so raw bytes
+// that are all ASCII hex digits, even in number, must be called raw. Something
+// else further on is an error then, and so it is anywhere in a dump: what
+// begins with an offset is one. To find out, Open waits for the 64 KiB or the
 // end of the input; when as is given, at most for the first two lines.
 func Open(r io.Reader, name, as string) (rd Reader, what string, err error) {
 	in := newInput(r, name)
@@ -81,26 +82,24 @@ func detect(in *input) (Reader, string, error) {
 		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
 	}
 	l, _ := layoutOf(text(in), true)
-	err := tryHex(in, l)
-	switch {
-	case err == nil:
-		skipByteOrderMark(in)
-		return newHexReader(in, l), l.what(), nil
-	case errors.Is(err, errWords):
-		return nil, "", err // a dump for sure, if not one of bytes
+	if l == plain {
+		if err := tryHex(in); err != nil {
+			return &rawReader{in: in}, "raw bytes" + whyNotHex(in.unread(), err), nil
+		}
 	}
-	return &rawReader{in: in}, "raw bytes" + whyNotHex(in.unread(), err), nil
+	skipByteOrderMark(in)
+	return newHexReader(in, l), l.what(), nil
 }
 
-// tryHex is what is wrong with the chunk as hex.
-func tryHex(in *input, l layout) error {
+// tryHex is what is wrong with the chunk as hex text.
+func tryHex(in *input) error {
 	err := in.err
 	if err == nil {
 		err = errGoesOn
 	}
 	try := in.lookahead(err)
 	skipByteOrderMark(try)
-	h := newHexReader(try, l)
+	h := newHexReader(try, plain)
 	found := false
 	for rec := new(Record); ; found = true {
 		if err := h.Next(rec); err != nil {

@@ -22,6 +22,8 @@ func TestDetection(t *testing.T) {
 		{"text", "Time: 12", `raw bytes (no hex text: line 1, column 1: "Ti" is no hex byte: want two hex digits)`},
 		{"text behind hex", "ff ff\nü", `raw bytes (no hex text: line 2, column 1: "ü" is no hex byte: want two hex digits)`},
 		{"bytes behind hex", "ff ff\n\x02\x80", "raw bytes"},
+		{"dump with something else in it", "0000: ff ff\n0002: zz", "hex dump with offsets"},
+		{"numbered text", "12: hello", `raw bytes (no hex text: line 1, column 3: ":" is no hex byte: want two hex digits)`},
 		{"only a comment", "# nothing yet\n", "hex text"},
 		{"only line ends", "\n\n", "raw bytes"},
 		{"preamble that lost a bit", "\xff\xfe\xff\x02\x80\x01\x00\x83", "raw bytes"},

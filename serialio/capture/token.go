@@ -58,19 +58,13 @@ func (h *hexReader) readToken(b []byte, at int, whole bool) (next int, err error
 // openToken passes over 0x. In a dump without colons it insists on single
 // bytes: words are written there in the order of the machine.
 func (h *hexReader) openToken(b []byte, at int) (next int, err error) {
-	n := digits(b[at:])
+	next = len(b) - len(cutPrefix(b[at:]))
+	n := digits(b[next:])
 	switch {
 	case n == 0:
 		return at, h.noByte(b, at)
-	case n == 1 && b[at] == '0' && (classAt(b, at+1) == other && b[at+1]|0x20 == 'x'):
-		if classAt(b, at+2) >= blank {
-			return at, h.noByte(b, at)
-		}
-		next = at + 2
-	case h.layout == bare && n > 2 && (n > shown || n%2 == 0 && endsToken(classAt(b, at+n))):
+	case h.layout == bare && n > 2 && (n > shown || n%2 == 0 && endsToken(classAt(b, next+n))):
 		return at, h.errorAt(at, fmt.Errorf("%s %w", quote(b[at:]), errWords))
-	default:
-		next = at
 	}
 	h.token = token{open: true, column: h.col + int64(at), text: h.token.text[:0]}
 	return next, nil

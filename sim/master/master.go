@@ -3,11 +3,18 @@
 package master
 
 import (
+	"errors"
 	"iter"
 
 	"looptone/frame"
 	"looptone/sim"
 )
+
+// ErrRival tells that somebody else asks with this master's bit. Two at most can
+// share a line, a primary and a secondary one.
+//
+// Source: Allen-Bradley 1794-UM063A, p.C-1.
+var ErrRival = errors.New("another master of the same kind is on the line")
 
 // Config is what a master is.
 type Config struct {
@@ -54,7 +61,8 @@ func New(c Config, script Script) *Master {
 // Done reports whether the script has come to its end.
 func (m *Master) Done() bool { return m.done }
 
-// Err tells which request could not be sent, if the master stopped for that.
+// Err tells why the master stopped before the end of its script: [ErrRival], or
+// a request that could not be sent.
 func (m *Master) Err() error { return m.err }
 
 // Close ends the script.
@@ -98,6 +106,9 @@ func (m *Master) hear(h *sim.Heard) {
 		m.busy = false
 	case h.Event.Outcome != frame.Whole:
 		m.hearUnreadable(h)
+	case h.Event.Frame.Kind == frame.STX && h.Event.Frame.Primary == m.Primary:
+		m.err = ErrRival
+		m.Close()
 	case h.Event.Frame.Kind == frame.STX:
 		m.turn = h.End + m.quiet()
 	case m.asking != nil && m.asking.answeredBy(&h.Event.Frame, m.Primary) && m.inTime(h):

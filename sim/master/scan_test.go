@@ -1,6 +1,7 @@
 package master_test
 
 import (
+	"errors"
 	"fmt"
 	"testing"
 
@@ -368,5 +369,24 @@ func TestTwoMastersShareTheLine(t *testing.T) {
 				t.Errorf("primary %v, polling address %d: %+v, want everything at the first try", s.Primary, f.Polling, f)
 			}
 		}
+	}
+}
+
+// TestRivalStopsTheMaster: two masters with the same bit cannot share a line.
+// Source: Allen-Bradley 1794-UM063A, p.C-1 (a primary and a secondary one).
+func TestRivalStopsTheMaster(t *testing.T) {
+	line := sim.NewLine(1)
+	masters := make([]*master.Master, 2)
+	for i := range masters {
+		scan := master.Scan{To: 15, Tries: 1, Found: func(master.Found) {}}
+		masters[i] = master.New(master.Config{Primary: true}, scan.Run)
+		defer masters[i].Close()
+	}
+	line.Join(masters[0])
+	line.Run(sim.Second)
+	line.Join(masters[1])
+	line.Run(3 * sim.Second)
+	if !errors.Is(masters[1].Err(), master.ErrRival) || !masters[1].Done() {
+		t.Errorf("the second primary master went on: %v", masters[1].Err())
 	}
 }
