@@ -52,7 +52,7 @@ func TestEachCharacterLeavesWhenItsStopBitEnds(t *testing.T) {
 	checkLateness(t, late)
 }
 
-func TestPacingOverAPTYAndTCP(t *testing.T) {
+func TestTimingOverAPTYAndTCP(t *testing.T) {
 	t.Run("pty", func(t *testing.T) {
 		ours, theirs := pair(t)
 		checkLateness(t, arrivalLateness(t, ours, theirs))

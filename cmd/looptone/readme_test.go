@@ -15,10 +15,10 @@ import (
 	"testing"
 )
 
-// TestReadme runs every command that README.md shows in a console block and
+// TestTimingReadme runs every command that README.md shows in a console block and
 // compares what it shows. Where something runs in the background, in real time,
 // numbers may differ.
-func TestReadme(t *testing.T) {
+func TestTimingReadme(t *testing.T) {
 	text, err := os.ReadFile("../../README.md")
 	if err != nil {
 		t.Fatal(err)

@@ -26,9 +26,14 @@ func TestMain(m *testing.M) {
 }
 
 // TestScripts runs testdata/script/*.txtar: what a user types and sees.
-func TestScripts(t *testing.T) {
+func TestScripts(t *testing.T) { runScripts(t, "../../testdata/script") }
+
+// TestTimingScripts runs those that join processes in real time.
+func TestTimingScripts(t *testing.T) { runScripts(t, "../../testdata/script/live") }
+
+func runScripts(t *testing.T, folder string) {
 	testscript.Run(t, testscript.Params{
-		Dir:           "../../testdata/script",
+		Dir:           folder,
 		UpdateScripts: *update,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits":    exits,

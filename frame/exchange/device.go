@@ -15,7 +15,8 @@ type Device struct {
 	Tag      string // "" where it is not known
 }
 
-// maxDevices is how many devices are kept apart; a line has 64 addresses.
+// maxDevices is how many devices are kept apart, each with two addresses at
+// most; a line has 64 polling addresses.
 const maxDevices = 1024
 
 // devices are those that introduced themselves, by their addresses.
@@ -28,9 +29,7 @@ func (ds devices) learn(f *frame.Frame, r *payload.Reading) {
 		ds.introduce(f, r)
 	case 13:
 		if d := ds[f.Address]; d != nil {
-			if tag, ok := text(r, "tag"); ok {
-				d.Tag = tag
-			}
+			d.learnTag(r)
 		}
 	}
 }
@@ -51,15 +50,35 @@ func (ds devices) introduce(f *frame.Frame, r *payload.Reading) {
 	d := ds[unique]
 	if d == nil {
 		if len(ds) >= 2*maxDevices {
-			return
+			clear(ds) // so many are no line: what comes now counts, not what came first
 		}
 		d = &Device{Unique: unique, Polling: -1}
 		ds[unique] = d
 	}
 	d.Revision = r.Revision
 	if n, ok := f.Address.IsPolling(); ok {
-		d.Polling = int(n)
-		ds[f.Address] = d
+		ds.listens(d, n)
+	}
+}
+
+// listens notes that d has polling address n, and no longer the one before.
+func (ds devices) listens(d *Device, n uint8) {
+	if before := frame.Polling(uint8(d.Polling)); d.Polling >= 0 && ds[before] == d {
+		delete(ds, before)
+	}
+	d.Polling = int(n)
+	ds[frame.Polling(n)] = d
+}
+
+// learnTag takes over the tag; one that is known already costs no allocation.
+func (d *Device) learnTag(r *payload.Reading) {
+	v := find(r, "tag")
+	if v == nil {
+		return
+	}
+	var room [8]byte
+	if tag, ok := v.AppendText(room[:0]); ok && string(tag) != d.Tag {
+		d.Tag = string(tag)
 	}
 }
 
@@ -92,12 +111,4 @@ func whole(r *payload.Reading, name string) (uint32, bool) {
 		return uint32(n), ok
 	}
 	return 0, false
-}
-
-func text(r *payload.Reading, name string) (string, bool) {
-	if v := find(r, name); v != nil {
-		s, ok := v.AppendText(nil)
-		return string(s), ok
-	}
-	return "", false
 }

@@ -22,8 +22,10 @@ type Tracker struct {
 type request struct {
 	event   int // its number; 0 for none
 	address frame.Address
+	command uint8 // as on the wire
 	number  uint16
-	span    *Span
+	end     time.Duration
+	timed   bool // end is known
 }
 
 // A Span is when an event was on the line, from some beginning on.
@@ -65,7 +67,8 @@ func (t *Tracker) Follow(ev *frame.Event, at *Span) Message {
 // executed carry none.
 func (t *Tracker) read(m *Message) {
 	f := &m.Frame
-	if m.Definition == nil {
+	code, ok := f.Status.Response.Code()
+	if m.Definition == nil || f.Kind.FromSlave() && !(ok && payload.Executed(code)) {
 		return
 	}
 	var revision uint8
@@ -74,7 +77,7 @@ func (t *Tracker) read(m *Message) {
 	}
 	m.Reading = m.Definition.Decode(t.values[:0], f.Kind, f.Payload(), revision)
 	t.values = m.Reading.Values
-	if code, ok := f.Status.Response.Code(); f.Kind.FromSlave() && ok && payload.Executed(code) {
+	if f.Kind.FromSlave() {
 		if t.devices == nil {
 			t.devices = devices{}
 		}
@@ -93,14 +96,25 @@ func (t *Tracker) pair(m *Message) {
 	}
 	switch {
 	case f.Kind == frame.STX:
-		*last = request{m.Number, f.Address, f.Number(), m.Span}
-	case f.Kind != frame.ACK || last.number != f.Number():
-	case last.address == f.Address || last.address.IsBroadcast():
+		*last = request{event: m.Number, address: f.Address, command: f.Command, number: f.Number()}
+		if m.Span != nil {
+			last.end, last.timed = m.Span.End, true
+		}
+	case f.Kind == frame.ACK && last.event > 0 && last.answeredBy(f):
 		m.ReplyTo = last.event
-		if m.Span != nil && last.span != nil {
-			after := m.Span.Begin - last.span.End
+		if m.Span != nil && last.timed {
+			after := m.Span.Begin - last.end
 			m.Response = &after
 		}
 		*last = request{}
 	}
+}
+
+// answeredBy reports whether f can be the reply to r. A reply without data, as
+// one that tells of communication errors, does not repeat an extended number.
+func (r *request) answeredBy(f *frame.Frame) bool {
+	if f.Command != r.command || f.Number() != r.number && len(f.Data) > 0 {
+		return false
+	}
+	return f.Address == r.address || r.address.IsBroadcast()
 }

@@ -101,7 +101,7 @@ func takeApart(m *exchange.Message) []box {
 		add(n, "expansion", "a device that does not know all of these bytes stays silent")
 	}
 	add(1, "command", command(m))
-	add(1, "byte count", fmt.Sprintf("%d bytes stand between this one and the check byte", raw[0]))
+	add(1, "byte count", byteCount(raw[0]))
 	if f.Kind.FromSlave() {
 		add(1, "response", response(m))
 		add(1, "status", status(f.Status.Device))
@@ -113,7 +113,17 @@ func takeApart(m *exchange.Message) []box {
 }
 
 func preambles(n int) string {
+	if n == 1 {
+		return "only one of them; a receiver starts on two"
+	}
 	return fmt.Sprintf("%d of them let the receiver settle; it starts on two", n)
+}
+
+func byteCount(n byte) string {
+	if n == 1 {
+		return "1 byte stands between this one and the check byte"
+	}
+	return fmt.Sprintf("%d bytes stand between this one and the check byte", n)
 }
 
 func delimiter(d frame.Delimiter) string {
@@ -148,15 +158,25 @@ func address(f *frame.Frame) string {
 }
 
 func command(m *exchange.Message) string {
-	if m.Definition == nil {
-		return fmt.Sprintf("number %d, of which nothing is known here", m.Frame.Command)
+	if extended(&m.Frame) {
+		return "the number of the command leads the data"
 	}
-	return fmt.Sprintf("number %d, %s", m.Frame.Command, m.Definition.Name)
+	return number(m)
+}
+
+// extended reports whether the data begin with the command's number.
+func extended(f *frame.Frame) bool { return f.Command == frame.ExtendedCommand && len(f.Data) >= 2 }
+
+func number(m *exchange.Message) string {
+	if m.Definition == nil {
+		return fmt.Sprintf("number %d, of which nothing is known here", m.Frame.Number())
+	}
+	return fmt.Sprintf("number %d, %s", m.Frame.Number(), m.Definition.Name)
 }
 
 func response(m *exchange.Message) string {
 	if errs, ok := m.Frame.Status.Response.Errors(); ok {
-		return "the device heard the request with errors: " + strings.Join(errs.Names(), ", ")
+		return "the device " + heardErrors(errs)
 	}
 	code, _ := m.Frame.Status.Response.Code()
 	return fmt.Sprintf("code %d, %s", code, m.Definition.ResponseText(code))
@@ -171,8 +191,8 @@ func status(s frame.DeviceStatus) string {
 
 // data cuts the data field into the boxes of its values; bytes is the field.
 func data(m *exchange.Message, bytes []byte) (boxes []box) {
-	if m.Frame.Command == frame.ExtendedCommand && len(bytes) >= 2 {
-		boxes = append(boxes, box{bytes[:2], "extended command", fmt.Sprintf("number %d", m.Frame.Number())})
+	if extended(&m.Frame) {
+		boxes = append(boxes, box{bytes[:2], "extended command", number(m)})
 		bytes = bytes[2:]
 	}
 	at := 0
@@ -182,7 +202,7 @@ func data(m *exchange.Message, bytes []byte) (boxes []box) {
 		if v.At > at { // the code of the unit of what follows
 			boxes = append(boxes, box{bytes[at:v.At], "unit", fmt.Sprintf("of %s: %s", v.Field.Name, v.UnitSymbol())})
 		}
-		if n := len(boxes); v.At < at && n > 0 { // bits of the same byte
+		if n := len(boxes); v.At < at { // bits of the same byte
 			boxes[n-1].caption += ", " + v.Field.Name
 			boxes[n-1].sentence += "; " + ValueText(v)
 			continue

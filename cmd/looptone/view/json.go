@@ -112,7 +112,8 @@ func appendString(dst []byte, s string) []byte {
 func (o *object) frame(m *exchange.Message) {
 	f := &m.Frame
 	o.hex("frame", m.Raw)
-	o.head(f)
+	o.text("kind", f.Kind.String())
+	o.address(f)
 	o.bool("burst_mode", f.Burst)
 	o.int("command", int64(f.Number()))
 	if m.Definition != nil {
@@ -131,9 +132,8 @@ func (o *object) frame(m *exchange.Message) {
 	}
 }
 
-// head is what stands in front of the command.
-func (o *object) head(f *frame.Frame) {
-	o.text("kind", f.Kind.String())
+// address says from whom to whom a frame is.
+func (o *object) address(f *frame.Frame) {
 	o.key("address")
 	a := object{append(o.b, '{')}
 	if n, ok := f.Address.IsPolling(); ok {
@@ -223,10 +223,13 @@ func (o *object) trouble(m *exchange.Message) {
 	if !errors.As(m.Err, &fault) {
 		return
 	}
-	if m.Outcome == frame.Damaged && fault.Field > frame.FieldAddress {
-		o.head(&m.Frame)
+	if fault.Field > frame.FieldDelimiter { // what stands in front of the fault was read
+		o.text("kind", m.Frame.Kind.String())
 	}
-	if m.Outcome == frame.Damaged && fault.Field > frame.FieldCommand {
+	if fault.Field > frame.FieldAddress {
+		o.address(&m.Frame)
+	}
+	if fault.Field > frame.FieldCommand {
 		o.int("command", int64(m.Frame.Number()))
 	}
 	o.key("error")

@@ -20,7 +20,7 @@ func Sentence(m *exchange.Message) string {
 	host, device := masterName(f.Primary), deviceName(m)
 	switch f.Kind {
 	case frame.STX:
-		return join(host+" → "+device, commandName(m), Values(m.Reading.Values))
+		return join(host+" → "+device, commandName(m), contents(m))
 	case frame.BACK:
 		return join(device+" → all", commandName(m), answer(m))
 	}
@@ -69,24 +69,34 @@ func commandName(m *exchange.Message) string {
 func answer(m *exchange.Message) string {
 	f := &m.Frame
 	if errs, ok := f.Status.Response.Errors(); ok {
-		return "heard the request with errors: " + strings.Join(errs.Names(), ", ")
+		return join(heardErrors(errs), contents(m), deviceStatus(f.Status.Device))
 	}
 	code, _ := f.Status.Response.Code()
 	var response string
 	if code != 0 {
 		response = fmt.Sprintf("%s (response code %d)", m.Definition.ResponseText(code), code)
 	}
-	values := Values(m.Reading.Values)
+	values := contents(m)
 	if m.Reading.Basis == payload.Told && m.Device != nil {
 		values = introduction(m)
-	}
-	if len(m.Reading.Values) == 0 && len(f.Payload()) > 0 {
-		values = fmt.Sprintf("data % x", f.Payload())
 	}
 	if response == "" && values == "" {
 		response = "done"
 	}
 	return join(response, values, deviceStatus(f.Status.Device))
+}
+
+// heardErrors says that a device could not read its request, and why.
+func heardErrors(errs frame.Faults) string {
+	return "heard the request with errors: " + either(strings.Join(errs.Names(), ", "), "it does not say which")
+}
+
+// contents are the values of a message, or its bytes where nothing is known of them.
+func contents(m *exchange.Message) string {
+	if data := m.Frame.Payload(); len(m.Reading.Values) == 0 && len(data) > 0 {
+		return fmt.Sprintf("data % x", data)
+	}
+	return Values(m.Reading.Values)
 }
 
 // introduction is what matters of the many values by which a device introduces
