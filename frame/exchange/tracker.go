@@ -110,11 +110,16 @@ func (t *Tracker) pair(m *Message) {
 	}
 }
 
-// answeredBy reports whether f can be the reply to r. A reply without data, as
-// one that tells of communication errors, does not repeat an extended number.
+// answeredBy reports whether f can be the reply to r. A reply has the form of
+// address that its request had; to all devices, that of the one that answers. A
+// reply without data, as one that tells of communication errors, does not repeat
+// an extended number.
+//
+// Source: Allen-Bradley 1770-HT8 manual, p.4-10 (form of the address).
 func (r *request) answeredBy(f *frame.Frame) bool {
 	if f.Command != r.command || f.Number() != r.number && len(f.Data) > 0 {
 		return false
 	}
-	return f.Address == r.address || r.address.IsBroadcast()
+	_, short := f.Address.IsPolling()
+	return f.Address == r.address || r.address.IsBroadcast() && !short
 }

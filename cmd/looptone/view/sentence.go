@@ -74,7 +74,7 @@ func answer(m *exchange.Message) string {
 	code, _ := f.Status.Response.Code()
 	var response string
 	if code != 0 {
-		response = fmt.Sprintf("%s (response code %d)", m.Definition.ResponseText(code), code)
+		response = responseText(m.Definition, code)
 	}
 	values := contents(m)
 	if m.Reading.Basis == payload.Told && m.Device != nil {
@@ -84,6 +84,15 @@ func answer(m *exchange.Message) string {
 		response = "done"
 	}
 	return join(response, values, deviceStatus(f.Status.Device))
+}
+
+// responseText is the meaning of a response code with its number.
+func responseText(d *payload.Definition, code uint8) string {
+	number := fmt.Sprintf("response code %d", code)
+	if text := d.ResponseText(code); text != number {
+		return text + " " + paren(number)
+	}
+	return number
 }
 
 // heardErrors says that a device could not read its request, and why.
