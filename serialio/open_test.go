@@ -21,6 +21,7 @@ func TestErrorsAreSentences(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer l.Close()
+	nobody := addressOfNobody(t)
 	open := func(name string, s Settings) error { _, err := Open(name, s); return err }
 	tests := []struct {
 		name string
@@ -41,7 +42,7 @@ func TestErrorsAreSentences(t *testing.T) {
 			"open port /dev/no-such-port: got -1 baud, want at least 1"},
 		{"pty link in no directory", newPTY(filepath.Join(dir, "no", "line")),
 			"make pty: link " + filepath.Join(dir, "no", "line") + ": no such file or directory"},
-		{"TCP refused", dial(t, "127.0.0.1:1"), "dial 127.0.0.1:1: connection refused"},
+		{"TCP refused", dial(t, nobody), "dial " + nobody + ": connection refused"},
 		{"TCP without a port", dial(t, "localhost"), "dial localhost: address localhost: missing port in address"},
 		{"listen on what is no port", listen("127.0.0.1:99999"),
 			"listen on 127.0.0.1:99999: address 99999: invalid port"},
@@ -55,6 +56,17 @@ func TestErrorsAreSentences(t *testing.T) {
 	if !errors.Is(tests[0].err, os.ErrNotExist) {
 		t.Error("a missing port is no os.ErrNotExist")
 	}
+}
+
+// addressOfNobody is an address that somebody has just stopped to listen on.
+func addressOfNobody(t *testing.T) string {
+	t.Helper()
+	l, err := Listen("127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	return l.Addr()
 }
 
 func newPTY(link string) error {
