@@ -68,6 +68,11 @@ func (d *Decoder) End() {
 // Pos is the number of characters fed so far.
 func (d *Decoder) Pos() int64 { return d.base + int64(len(d.chars)) }
 
+// Settled reports whether every character that was fed has been delivered.
+func (d *Decoder) Settled() bool {
+	return d.at == len(d.chars) && d.run() == 0
+}
+
 // Next delivers the next event; false when that depends on characters to come.
 func (d *Decoder) Next(ev *Event) bool {
 	d.begin()

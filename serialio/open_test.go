@@ -37,7 +37,7 @@ func TestErrorsAreSentences(t *testing.T) {
 		{"socket", open(socket, Settings{}),
 			"open port " + socket + ": is no character device, want a serial port or pty"},
 		{"other device", open(os.DevNull, Settings{}),
-			"open port /dev/null: not a serial port or pty: error getting term settings: inappropriate ioctl for device"},
+			"open port /dev/null: not a serial port or pty"},
 		{"baud rate", open("/dev/no-such-port", Settings{Baud: -1}),
 			"open port /dev/no-such-port: got -1 baud, want at least 1"},
 		{"pty link in no directory", newPTY(filepath.Join(dir, "no", "line")),

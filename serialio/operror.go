@@ -84,13 +84,7 @@ func portCause(err *serial.PortError) error {
 	case serial.PortClosed:
 		return ErrGone // not by us: see Port.listen
 	case serial.InvalidSerialPort:
-		return &notPort{strings.TrimPrefix(err.Error(), err.EncodedErrorString())}
+		return ErrNotPort
 	}
 	return errors.New(strings.ToLower(err.Error()))
 }
-
-// notPort is ErrNotPort with the library's reason behind it.
-type notPort struct{ why string }
-
-func (e *notPort) Error() string { return ErrNotPort.Error() + e.why }
-func (e *notPort) Unwrap() error { return ErrNotPort }

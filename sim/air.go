@@ -47,10 +47,15 @@ func (a *air) begin(t talk, now Tick, seed uint64) {
 	a.chars = superposition{a.bursts, seed}.hear(a.chars[:ended], from)
 }
 
+// keptChars is how many characters of a port are remembered at least: more than
+// an event can have, but for its preambles.
+const keptChars = 1024
+
 // put adds characters of a port that ended at moment at. A host that has no
 // character timing sends a message at once; none of it began before the line
 // fell silent.
 func (a *air) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
+	a.trim()
 	a.port, a.hold, a.whole = seat, at+portSilence, false
 	from := len(a.chars)
 	for i, c := range chars {
@@ -143,8 +148,18 @@ func (a *air) carrier(s *Seat, now Tick) bool {
 // expected are the characters that have not ended.
 func (a *air) expected() []Char { return a.chars[a.taken:] }
 
-// char is the character with index pos of the stream.
-func (a *air) char(pos int64) Char { return a.chars[pos-a.first] }
+// char is the character with index pos of the stream, or the oldest that is
+// remembered: the preambles of a port that sends FF all the time are many.
+func (a *air) char(pos int64) Char { return a.chars[max(pos-a.first, 0)] }
+
+// trim forgets characters that were handed on long ago.
+func (a *air) trim() {
+	if n := a.taken - keptChars; n >= keptChars {
+		a.chars = slices.Delete(a.chars, 0, n)
+		a.taken -= n
+		a.first += int64(n)
+	}
+}
 
 // clear makes the line quiet; the next character has index first.
 func (a *air) clear(first int64) {

@@ -6,12 +6,16 @@ import (
 	"looptone/frame"
 )
 
-// portSilence is how long the line waits for more characters from a port before
-// it takes the silence for the end of a message: five characters, and what a port
-// may be late.
+// portSilence is how long the line waits for the rest of a message from a port
+// before it takes the silence for its end: five characters, and what a port may
+// be late.
 //
 // Source: common practice (16 ms is usual behind a USB adapter).
 const portSilence = 5*Character + 16*Millisecond
+
+// portAhead is how much a port may send ahead of the line: a message that comes
+// at once. What comes faster than the line carries is lost.
+const portAhead = 300 * Character
 
 // A Line is a pair of wires with stations on it. It moves from event to event;
 // nothing happens but in [Line.Run] and [Line.Arrive].
@@ -31,7 +35,8 @@ type Seat struct {
 	port    Listener // the station, if it is one
 	wake    Tick
 	free    Tick // until then it has something to send
-	deaf    Tick // until then its own carrier is on
+	deaf    Tick // what began before that it did not hear: its own carrier was on, or it was not there
+	carried Tick // until then its characters from outside, one after the other, fill the line
 	carrier bool // whether it hears one
 	heard   []Heard
 }
@@ -50,9 +55,12 @@ func (l *Line) Now() Tick { return l.now }
 
 // Join puts a station on the line; it is stepped at once, with the next Run.
 func (l *Line) Join(s Station) *Seat {
-	seat := &Seat{station: s, wake: l.now}
+	seat := &Seat{station: s, wake: l.now, deaf: l.now, carried: l.now - portAhead}
 	seat.port, _ = s.(Listener)
 	l.seats = append(l.seats, seat)
+	if seat.port != nil && l.air.talking() {
+		seat.port.Expect(l.now, l.air.expected(), l.air.off())
+	}
 	return seat
 }
 
@@ -89,12 +97,29 @@ func (l *Line) Run(to Tick) {
 // port. They ended at moment at, up to now. While somebody else talks they are on
 // the line from now on, and spoil each other.
 func (l *Line) Arrive(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
-	if l.air.talking() {
-		l.plan(seat, &Burst{At: l.now, Chars: chars, Marks: marks})
-	} else {
-		l.put(seat, at, chars, marks)
+	chars = chars[:seat.admit(l.now, len(chars))]
+	switch {
+	case len(chars) == 0:
+		return
+	case l.air.talking() || l.air.port != nil && l.air.port != seat:
+		l.plan(seat, &Burst{At: l.now, Chars: chars, Marks: within(marks, len(chars))})
+	default:
+		l.put(seat, at, chars, within(marks, len(chars)))
 	}
 	l.turn()
+}
+
+// admit is how many of n characters from outside the line still carries.
+func (s *Seat) admit(now Tick, n int) int {
+	s.carried = max(s.carried, now-portAhead)
+	n = min(n, int((now+Character-s.carried)/Character))
+	s.carried += Tick(n) * Character
+	return n
+}
+
+// within are the marks of the first n characters.
+func within(marks []frame.MarkAt, n int) []frame.MarkAt {
+	return slices.DeleteFunc(slices.Clone(marks), func(m frame.MarkAt) bool { return m.Pos >= int64(n) })
 }
 
 // turn lets happen what happens now, until nothing more does.
@@ -108,7 +133,7 @@ func (l *Line) turn() {
 // advance brings what is on the line up to now.
 func (l *Line) advance() {
 	l.listen()
-	if l.air.end(l.now) {
+	if l.air.end(l.now) || l.air.port != nil && l.decoder.Settled() {
 		l.cut()
 	}
 	for i := 0; i < len(l.planned); {
@@ -160,12 +185,8 @@ func (l *Line) begin(t talk) {
 
 // put places characters of a port that ended at moment at on the quiet line.
 func (l *Line) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
-	if l.air.port != seat {
-		l.cut()
-	}
-	from := len(l.air.chars)
 	l.air.put(seat, at, chars, marks)
-	l.tellPorts(seat, l.air.chars[from:], at)
+	l.tellPorts(seat, l.air.chars[len(l.air.chars)-len(chars):], at)
 }
 
 // tellPorts tells the ports that listen what to expect, but for the talker's.

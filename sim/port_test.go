@@ -80,8 +80,8 @@ func TestArrivalsAreHeardWhenTheyArrive(t *testing.T) {
 	}
 	l.Run(2 * Second)
 	last := listener.heard[len(listener.heard)-1]
-	if want := Second + 3*Character + portSilence; last.Carrier != -1 || last.At != want {
-		t.Errorf("last heard %+v, want carrier off at %d, the silence behind the last", last, want)
+	if want := Second + 3*Character; last.Carrier != -1 || last.At != want {
+		t.Errorf("last heard %+v, want carrier off at %d, with the frame's last character", last, want)
 	}
 }
 
@@ -94,6 +94,9 @@ func TestSilenceOfAPortEndsItsMessage(t *testing.T) {
 	l.Run(Second)
 	l.Arrive(seat, Second, req[:7], nil)
 	l.Run(Second + 8*Character)
+	if last := listener.heard[len(listener.heard)-1]; last.Carrier != -1 || last.At != Second+portSilence {
+		t.Errorf("last heard %+v, want carrier off at %d, the silence behind the last", last, Second+portSilence)
+	}
 	l.Arrive(seat, Second+8*Character, req[7:], nil)
 	l.Run(2 * Second)
 	for _, ev := range listener.events() {
@@ -134,5 +137,121 @@ func TestArrivalsWhileADeviceTalksAreSpoilt(t *testing.T) {
 		if ev.Event.Outcome == frame.Whole {
 			t.Errorf("heard %x whole although two talked at once", ev.Event.Raw)
 		}
+	}
+}
+
+// Two hosts that send at once, character by character, spoil each other; when
+// both are done, the line is as good as before.
+func TestTwoPortsAtOnceAreSuperposed(t *testing.T) {
+	listener := &tape{}
+	l := NewLine(1)
+	ports := []*Seat{l.Join(&port{}), l.Join(&port{})}
+	l.Join(listener)
+	messages := [][]byte{message(t, 5, request), message(t, 5, "0281010082")}
+	for i := range messages[0] {
+		for p, seat := range ports {
+			now := Second + Tick(i)*Character + Tick(p)*Character/3
+			l.Run(now)
+			l.Arrive(seat, now, messages[p][i:i+1], nil)
+		}
+	}
+	l.Run(2 * Second)
+	for _, ev := range listener.events() {
+		if ev.Event.Outcome == frame.Whole {
+			t.Errorf("heard %x whole although two talked at once", ev.Event.Raw)
+		}
+	}
+	before := len(listener.heard)
+	l.Arrive(ports[0], 2*Second, messages[0], nil)
+	l.Run(3 * Second)
+	listener.heard = listener.heard[before:]
+	if evs := listener.events(); len(evs) != 1 || evs[0].Event.Outcome != frame.Whole {
+		t.Errorf("a request behind it: heard %+v, want it whole", evs)
+	}
+}
+
+// What a port sends faster than the line carries is lost; neither the line nor
+// memory fills up with it.
+func TestNoiseFromAPortIsLost(t *testing.T) {
+	listener, other := &tape{}, &port{}
+	l := NewLine(1)
+	seat := l.Join(&port{})
+	l.Join(other)
+	l.Join(listener)
+	noise := make([]byte, 4096)
+	for i := range 100 {
+		now := Second + Tick(i)*Millisecond
+		l.Run(now)
+		l.Arrive(seat, now, noise, nil)
+	}
+	end := Second + 100*Millisecond
+	l.Run(end)
+	heard := 0
+	for _, ev := range listener.events() {
+		heard += ev.Event.Preambles + len(ev.Event.Raw)
+	}
+	if most := int(portAhead/Character) + 20; heard > most {
+		t.Errorf("heard %d characters in 100 ms, want at most %d", heard, most)
+	}
+	l.Leave(seat)
+	l.Run(end + portAhead + 2*portSilence)
+	if l.air.talking() || l.air.port != nil {
+		t.Error("the line is still not free when the port has gone")
+	}
+}
+
+func TestLongRunOfOneCharacterIsANumber(t *testing.T) {
+	listener := &tape{}
+	l := NewLine(1)
+	seat := l.Join(&port{})
+	l.Join(listener)
+	now := Second
+	for range 50_000 {
+		now += Character
+		l.Run(now)
+		l.Arrive(seat, now, []byte{0xff}, nil)
+	}
+	if n := len(l.air.chars); n > 4*keptChars {
+		t.Errorf("%d characters are kept, want a bounded number", n)
+	}
+	for _, c := range message(t, 0, request) {
+		now += Character
+		l.Run(now)
+		l.Arrive(seat, now, []byte{c}, nil)
+	}
+	evs := listener.events()
+	if len(evs) != 1 || evs[0].Event.Preambles != 50_000 {
+		t.Errorf("heard %+v, want a request behind 50000 preambles", evs)
+	}
+}
+
+// A station that joins while somebody talks hears the carrier, and nothing that
+// began before it was there; a port is told of the rest.
+func TestJoiningInTheMiddle(t *testing.T) {
+	l := NewLine(1)
+	req := message(t, 5, request)
+	l.Join(&tape{bursts: []*Burst{{At: Second, Chars: req, Tail: 2 * Bit}}})
+	l.Run(Second + 3*Character)
+	late := &port{}
+	l.Join(late)
+	l.Run(2 * Second)
+	if len(late.told) != 1 || len(late.told[0].chars) == 0 {
+		t.Fatalf("told %+v, want the rest of the burst", late.told)
+	}
+	if len(late.heard) != 2 || late.heard[0].Carrier != +1 || late.heard[1].Carrier != -1 {
+		t.Errorf("heard %+v, want carrier on and off", late.heard)
+	}
+}
+
+// A host may be there before the line begins: its first message comes at once.
+func TestFirstMessageAtOnceIsHeard(t *testing.T) {
+	listener := &tape{}
+	l := NewLine(1)
+	seat := l.Join(&port{})
+	l.Join(listener)
+	l.Run(0)
+	l.Arrive(seat, -Second, message(t, 5, request), nil)
+	if evs := listener.events(); len(evs) != 1 || evs[0].Event.Outcome != frame.Whole {
+		t.Errorf("heard %+v, want the request", evs)
 	}
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -31,11 +32,16 @@ func newDecode() *cobra.Command {
 		Long: `Decode finds frames in captured characters and says what they mean. Without a
 FILE, or with -, it reads stdin. A capture is raw bytes, or text: hex with or
 without 0x, commas, offsets and an ASCII column, frames one a line with or
-without their preamble.`,
+without their preamble. What it is is found out from the first 64 KiB, or when
+the input ends; with --as nothing need be found out, and a pipe is decoded as it
+comes.`,
 		Example: "  looptone decode trace.txt\n  echo 'ff ff 02 80 01 00 83' | looptone decode --explain",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.files = args
-			return o.run(cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
+			if err := o.check(); err != nil {
+				return usageError{err}
+			}
+			return o.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
@@ -43,19 +49,27 @@ without their preamble.`,
 	f.BoolVar(&o.json, "json", false, "one JSON object a line")
 	f.BoolVar(&o.explain, "explain", false, "take every message apart, byte by byte")
 	f.BoolVar(&o.strict, "strict", false, "exit code 3 when anything is damaged or noise")
+	choices(cmd, "as", "raw", "hex")
 	return cmd
 }
 
-func (o *decodeOptions) run(stdin io.Reader, stdout, stderr io.Writer) error {
+func (o *decodeOptions) check() error {
 	if o.as != "" && o.as != "raw" && o.as != "hex" {
-		return usagef("--as takes raw or hex, got %q", o.as)
+		return fmt.Errorf("--as takes raw or hex, got %q", o.as)
 	}
+	if o.json && o.explain {
+		return errors.New("decode takes one of --json and --explain")
+	}
+	return nil
+}
+
+func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) error {
 	if len(o.files) == 0 {
 		o.files = []string{"-"}
 	}
 	out := bufio.NewWriterSize(stdout, 64<<10)
-	d := decoding{decodeOptions: o, out: out, stderr: stderr}
-	err := d.files(stdin)
+	d := decoding{decodeOptions: o, ctx: ctx, out: out, stderr: stderr}
+	err := d.files(newPatient(ctx, stdin, func() { out.Flush() }))
 	if flushErr := out.Flush(); err == nil {
 		err = flushErr
 	}
@@ -68,6 +82,7 @@ func (o *decodeOptions) run(stdin io.Reader, stdout, stderr io.Writer) error {
 // A decoding is one run over the files, each a stream of one conversation.
 type decoding struct {
 	*decodeOptions
+	ctx     context.Context
 	out     *bufio.Writer
 	stderr  io.Writer
 	tracker exchange.Tracker
@@ -112,6 +127,9 @@ func (d *decoding) decode(stream int, r capture.Reader) error {
 	var trail capture.Trail
 	for {
 		err := r.Next(&record)
+		if d.ctx.Err() != nil {
+			return errInterrupted
+		}
 		if err != nil {
 			decoder.End()
 			d.print(stream, &decoder, &trail)

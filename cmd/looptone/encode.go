@@ -1,12 +1,11 @@
 package main
 
 import (
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
 	"strings"
-
-	"encoding/hex"
 
 	"github.com/spf13/cobra"
 
@@ -54,6 +53,7 @@ the fields of the command (underscores stand for blanks), or as hex by --data.`,
 	}
 	f := cmd.Flags()
 	f.StringVar(&o.kind, "kind", "STX", "STX (request), ACK (reply) or BACK (burst)")
+	choices(cmd, "kind", "STX", "ACK", "BACK")
 	f.IntVar(&o.command, "command", -1, "command number, 0 to 65535")
 	f.IntVar(&o.polling, "polling", -1, "polling address, 0 to 63")
 	f.StringVar(&o.unique, "unique", "", "unique address, 10 hex digits")
@@ -87,6 +87,10 @@ func (o *encodeOptions) check(cmd *cobra.Command) error {
 		return fmt.Errorf("encode wants one address, got %d: --polling, --unique or --broadcast", addresses)
 	case o.data != "" && len(o.fields) > 0:
 		return errors.New("encode takes --data or fields, not both")
+	case o.command == frame.ExtendedCommand && len(o.data) < 4:
+		return errors.New("command 31 leads the number of an extended command: give that number, 256 to 65535")
+	case strings.EqualFold(o.kind, "STX") && (cmd.Flags().Changed("response") || cmd.Flags().Changed("device-status")):
+		return errors.New("--response and --device-status go with --kind ACK or BACK")
 	case o.raw && (o.explain || o.json) || o.explain && o.json:
 		return errors.New("encode takes one of --raw, --explain and --json")
 	}

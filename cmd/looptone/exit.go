@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -11,7 +10,7 @@ import (
 var (
 	errNobody      = errors.New("nobody answered")
 	errNotInOrder  = errors.New("not in order") // said on the way, so not again
-	errInterrupted = fmt.Errorf("interrupted before the work was done: %w", context.Canceled)
+	errInterrupted = errors.New("interrupted before the work was done")
 )
 
 // usageError is a command line that makes no sense.

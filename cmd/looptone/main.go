@@ -15,10 +15,16 @@ func main() {
 }
 
 // run is the program without its process. SIGINT and SIGTERM end what is going
-// on.
+// on, a second one ends the process, and so does the loss of the terminal unless
+// the program was started to outlive it.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	signals := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		signals = append(signals, syscall.SIGHUP)
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), signals...)
 	defer stop()
+	context.AfterFunc(ctx, stop)
 	root := newRoot()
 	root.SetArgs(args)
 	root.SetIn(stdin)

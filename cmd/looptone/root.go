@@ -67,3 +67,11 @@ func oneFileAtMost(cmd *cobra.Command, args []string) error {
 	}
 	return nil
 }
+
+// choices are the values that completion offers for a flag.
+func choices(cmd *cobra.Command, flag string, values ...string) {
+	err := cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp))
+	if err != nil {
+		panic(err) // the flag was just defined
+	}
+}

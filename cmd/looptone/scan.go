@@ -25,7 +25,7 @@ const portLateness = 16 * time.Millisecond
 type scanOptions struct {
 	wireFlags
 	from, to int
-	tries    int
+	retries  int
 	master   string
 	seed     seedFlag
 	json     bool
@@ -38,7 +38,7 @@ func newScan() *cobra.Command {
 		Short: "which polling addresses answer, and who they are",
 		Long: `Scan asks every polling address for its identity, and devices that answer for
 their tag, loop current mode, loop current and primary variable. It only reads.`,
-		Example: "  looptone scan\n  looptone scan --port /dev/ttyUSB0\n  looptone scan --tcp 127.0.0.1:5094 --json",
+		Example: "  looptone scan\n  looptone scan --port /dev/ttyUSB0\n  looptone scan --tcp 127.0.0.1:7031 --json",
 		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := o.check(cmd); err != nil {
@@ -51,18 +51,22 @@ their tag, loop current mode, loop current and primary variable. It only reads.`
 	f := cmd.Flags()
 	f.IntVar(&o.from, "from", 0, "first polling address")
 	f.IntVar(&o.to, "to", frame.MaxPolling5, "last polling address, up to 63")
-	f.IntVar(&o.tries, "retries", 3, "how often to ask where something unreadable was heard")
+	f.IntVar(&o.retries, "retries", 2, "how often to ask again where something was heard that could not be read")
 	f.StringVar(&o.master, "master", "", "primary or secondary (default: secondary on a wire, primary on a simulated line)")
+	choices(cmd, "master", "primary", "secondary")
 	o.seed.add(cmd)
 	f.BoolVar(&o.json, "json", false, "one JSON object a device")
 	return cmd
 }
 
 func (o *scanOptions) check(cmd *cobra.Command) error {
-	if err := o.checkOne(); err != nil {
+	if err := o.wireFlags.check(cmd); err != nil {
 		return err
 	}
-	if err := checkRanges(cmd, []limit{{"from", o.from, frame.MaxPolling}, {"to", o.to, frame.MaxPolling}, {"retries", o.tries, 100}}); err != nil {
+	if _, real := o.real(); real && o.seed.value != nil {
+		return errors.New("--seed goes with a simulated line")
+	}
+	if err := checkRanges(cmd, []limit{{"from", o.from, frame.MaxPolling}, {"to", o.to, frame.MaxPolling}, {"retries", o.retries, 100}}); err != nil {
 		return err
 	}
 	if o.from > o.to {
@@ -84,27 +88,36 @@ func (o *scanOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
 // A scanning is one scan: a master that works, and what it found.
 type scanning struct {
 	*scanOptions
-	line     string // its name
-	stdout   io.Writer
-	master   *master.Master
-	found    int
-	assembly *linefile.Assembly // of a simulated line
+	line       string // its name
+	stdout     io.Writer
+	writeErr   error
+	master     *master.Master
+	devices    int
+	unreadable int
+	assembly   *linefile.Assembly // of a simulated line
 }
 
 func (o *scanOptions) begin(line string, stdout io.Writer, c master.Config) *scanning {
 	s := &scanning{scanOptions: o, line: line, stdout: stdout}
-	scan := master.Scan{From: uint8(o.from), To: uint8(o.to), Tries: max(o.tries, 1), Found: s.tell}
+	scan := master.Scan{From: uint8(o.from), To: uint8(o.to), Retries: o.retries, Found: s.tell}
 	s.master = master.New(c, scan.Run)
 	return s
 }
 
 func (s *scanning) tell(f master.Found) {
-	s.found++
-	if s.json {
-		s.stdout.Write(append(view.AppendFound(nil, s.line, &f), '\n'))
-		return
+	if f.Unreadable {
+		s.unreadable++
+	} else {
+		s.devices++
 	}
-	fmt.Fprintln(s.stdout, view.FoundSentence(&f)+s.sharers(&f))
+	line := []byte(view.FoundSentence(&f) + s.sharers(&f))
+	if s.json {
+		line = view.AppendFound(nil, s.line, &f)
+	}
+	if _, err := s.stdout.Write(append(line, '\n')); err != nil && s.writeErr == nil {
+		s.writeErr = err
+		s.master.Close()
+	}
 }
 
 // sharers names who is behind an unreadable address, which a master cannot know
@@ -132,8 +145,18 @@ func (s *scanning) end(stderr io.Writer, took string) error {
 	} else if err != nil {
 		return err
 	}
-	fmt.Fprintf(stderr, "%s at polling addresses %d to %d; %s\n", count(s.found, "address answered", "addresses answered"), s.from, s.to, took)
-	if s.found == 0 {
+	if s.writeErr != nil {
+		return s.writeErr
+	}
+	what := count(s.devices, "device", "devices")
+	if s.unreadable > 0 {
+		what += " and " + count(s.unreadable, "unreadable address", "unreadable addresses")
+	}
+	fmt.Fprintf(stderr, "%s at polling addresses %d to %d; %s\n", what, s.from, s.to, took)
+	switch {
+	case s.unreadable > 0:
+		return errNotInOrder
+	case s.devices == 0:
 		return errNobody
 	}
 	return nil

@@ -39,6 +39,8 @@ func runScripts(t *testing.T, folder string) {
 			"exits":    exits,
 			"appears":  appears,
 			"freeport": freePort,
+
+			"interrupted": interrupted,
 		},
 	})
 }
@@ -107,4 +109,24 @@ func freePort(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	defer l.Close()
 	ts.Setenv(args[0], fmt.Sprint(l.Addr()))
+}
+
+// interrupted runs a program that has more than enough to do, interrupts it after
+// a moment, and wants exit code 130: interrupted program args...
+func interrupted(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) == 0 {
+		ts.Fatalf("usage: interrupted program args...")
+	}
+	cmd := exec.Command(args[0], args[1:]...)
+	cmd.Dir, cmd.Env = ts.Getenv("WORK"), []string{"PATH=" + ts.Getenv("PATH")}
+	stdin, err := cmd.StdinPipe()
+	ts.Check(err)
+	defer stdin.Close()
+	ts.Check(cmd.Start())
+	interrupting := time.AfterFunc(300*time.Millisecond, func() { cmd.Process.Signal(os.Interrupt) })
+	defer interrupting.Stop()
+	cmd.Wait()
+	if code := cmd.ProcessState.ExitCode(); code != 130 {
+		ts.Fatalf("%s, interrupted, exits with %d, want 130", args[0], code)
+	}
 }

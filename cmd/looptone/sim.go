@@ -2,9 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"os/signal"
 	"sync"
+	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -31,11 +35,14 @@ func newSim() *cobra.Command {
 built-in demonstration line. Hosts reach it over a pty that sim makes, a serial
 port, or TCP, where each client is a station of its own. It says what is said on
 the line until it is stopped.`,
-		Example: "  looptone sim --pty /tmp/loop\n  looptone sim plant.toml --listen 127.0.0.1:5094 --json",
+		Example: "  looptone sim --pty loop\n  looptone sim plant.toml --listen 127.0.0.1:7031 --json",
 		Args:    oneFileAtMost,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.file = args[0]
+			}
+			if err := o.wireFlags.check(cmd); err != nil {
+				return usageError{err}
 			}
 			if o.pty == "" && o.port == "" && o.listen == "" {
 				return usagef("sim wants somewhere to be reached at: --pty LINK, --port NAME or --listen HOST:PORT")
@@ -66,15 +73,17 @@ func (o *simOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
+	signal.Ignore(syscall.SIGPIPE) // whoever reads along may go; the line stays
 	out := newSpool(stdout)
-	defer func() {
-		if lost := out.Close(); lost > 0 {
-			fmt.Fprintf(stderr, "%s: nobody read them\n", count(int(lost), "line of output was lost", "lines of output were lost"))
-		}
-	}()
 	a.Line.Join(&witness{out: out, json: o.json})
+	err = o.runLine(ctx, a, name, stderr)
+	if outErr := out.Close(); err == nil {
+		err = outErr
+	}
+	return err
+}
+
+func (o *simOptions) runLine(ctx context.Context, a *linefile.Assembly, name string, stderr io.Writer) error {
 	s := &simulation{simOptions: o, runner: live.NewRunner(a.Line), stderr: stderr}
 	ports, err := s.open(ctx)
 	defer func() {
@@ -131,27 +140,39 @@ func (s *simulation) wait(ctx context.Context) (stop func(), err error) {
 		return nil, err
 	}
 	fmt.Fprintf(s.stderr, "listening on %s\n", l.Addr())
+	ctx, cancel := context.WithCancel(ctx)
 	var work sync.WaitGroup
-	work.Go(func() { s.accept(ctx, l, &work) })
+	work.Go(func() { s.accept(ctx, l) })
 	return func() {
+		cancel()
 		l.Close()
 		work.Wait()
 	}, nil
 }
 
-// accept gives every client a seat on the line until it goes.
-func (s *simulation) accept(ctx context.Context, l *serialio.Listener, work *sync.WaitGroup) {
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	for {
+// retryAccept is how long to wait when a client cannot be taken, for instance
+// because too many files are open.
+const retryAccept = time.Second
+
+// accept gives every client a seat on the line until it, or ctx, ends.
+func (s *simulation) accept(ctx context.Context, l *serialio.Listener) {
+	for said := ""; ; {
 		client, err := l.Accept()
-		if err != nil {
-			return // closed: the only way that waiting ends
+		switch {
+		case errors.Is(err, serialio.ErrClosed):
+			return
+		case err == nil:
+			stop := context.AfterFunc(ctx, func() { client.Close() })
+			s.runner.Attach(client, func() { stop(); client.Close() })
+			continue
+		case err.Error() != said:
+			said = err.Error()
+			fmt.Fprintf(s.stderr, "%v; trying again\n", err)
 		}
-		s.runner.Attach(client, func() { client.Close() })
-		work.Go(func() {
-			<-ctx.Done()
-			client.Close()
-		})
+		select {
+		case <-time.After(retryAccept):
+		case <-ctx.Done():
+			return
+		}
 	}
 }

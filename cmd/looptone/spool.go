@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"slices"
 	"sync/atomic"
@@ -13,6 +14,7 @@ type spool struct {
 	waiting chan []byte
 	done    chan struct{}
 	lost    atomic.Int64
+	err     error // of the first write that failed; behind it nothing is written
 }
 
 // spoolLen is how many writes may wait.
@@ -23,7 +25,9 @@ func newSpool(w io.Writer) *spool {
 	go func() {
 		defer close(s.done)
 		for b := range s.waiting {
-			w.Write(b)
+			if s.err == nil {
+				_, s.err = w.Write(b)
+			}
 		}
 	}()
 	return s
@@ -38,14 +42,20 @@ func (s *spool) Write(b []byte) (int, error) {
 	return len(b), nil
 }
 
-// Close waits for what is waiting, but not for long, and tells how many writes
-// were lost.
-func (s *spool) Close() (lost int64) {
+// Close waits for what is waiting, but not for long, and tells what was lost.
+func (s *spool) Close() error {
 	close(s.waiting)
+	lost := s.lost.Load()
 	select {
 	case <-s.done:
+		if s.err != nil {
+			return s.err
+		}
 	case <-time.After(time.Second):
-		lost = int64(len(s.waiting))
+		lost += int64(len(s.waiting)) + 1
 	}
-	return lost + s.lost.Load()
+	if lost > 0 {
+		return fmt.Errorf("%s were lost: nobody read them", count(int(lost), "line", "lines"))
+	}
+	return nil
 }

@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -15,28 +16,56 @@ import (
 	"looptone/sim"
 )
 
-// start starts the program as a process of its own and ends it with the test.
-func start(t *testing.T, args ...string) {
+// program is the program as a process of its own that has not started.
+func program(t *testing.T, args ...string) *exec.Cmd {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
 	}
-	program := filepath.Join(t.TempDir(), "looptone")
-	if err := os.Symlink(self, program); err != nil {
+	link := filepath.Join(t.TempDir(), "looptone")
+	if err := os.Symlink(self, link); err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(program, args...)
-	cmd.Stderr = os.Stderr
+	return exec.Command(link, args...)
+}
+
+// startSim starts a simulation that makes a pty, and gives the link to it. The
+// test ends it.
+func startSim(t *testing.T, cmd *exec.Cmd, link string, wantExit int) {
+	t.Helper()
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
 		cmd.Process.Signal(os.Interrupt)
-		if err := cmd.Wait(); err != nil {
-			t.Errorf("looptone %v: %v", args, err)
+		cmd.Wait()
+		if got := cmd.ProcessState.ExitCode(); got != wantExit {
+			t.Errorf("%v exits with %d, want %d", cmd.Args[1:], got, wantExit)
 		}
 	})
+	if err := poll(func() bool { _, err := os.Lstat(link); return err == nil }); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestTimingReaderGoes: whoever reads what a simulation says may go; the line
+// stays, and at the end the simulation says that it could not be written.
+func TestTimingReaderGoes(t *testing.T) {
+	link := filepath.Join(t.TempDir(), "loop")
+	sim := program(t, "sim", "--pty", link)
+	said, err := sim.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	startSim(t, sim, link, 1)
+	said.Close()
+	for range 2 {
+		scan := program(t, "scan", "--port", link, "--from", "1", "--to", "1")
+		if out, err := scan.CombinedOutput(); err != nil || !strings.Contains(string(out), "PT-101") {
+			t.Errorf("%v: %s", err, out)
+		}
+	}
 }
 
 // TestTimingResponse measures, as a process at the other end of the pty, from
@@ -45,10 +74,7 @@ func start(t *testing.T, args ...string) {
 func TestTimingResponse(t *testing.T) {
 	const latency, tolerance = 50 * time.Millisecond, 5 * time.Millisecond // LT-103 of the demonstration line
 	link := filepath.Join(t.TempDir(), "loop")
-	start(t, "sim", "--pty", link)
-	if err := poll(func() bool { _, err := os.Lstat(link); return err == nil }); err != nil {
-		t.Fatal(err)
-	}
+	startSim(t, program(t, "sim", "--pty", link), link, 0)
 	port, err := serialio.Open(link, serialio.Settings{})
 	if err != nil {
 		t.Fatal(err)

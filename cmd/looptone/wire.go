@@ -31,16 +31,32 @@ func (w *wireFlags) add(cmd *cobra.Command) {
 	w.addPort(cmd)
 }
 
-// checkOne refuses more than one thing to talk to.
-func (w *wireFlags) checkOne() error {
+// check refuses more than one thing to talk to, and what does not go with it.
+func (w *wireFlags) check(cmd *cobra.Command) error {
 	given := 0
-	for _, name := range [...]string{w.port, w.tcp, w.line} {
-		if name != "" {
+	for _, name := range [...]string{"port", "tcp", "line"} {
+		if f := cmd.Flags().Lookup(name); f != nil && f.Changed {
 			given++
 		}
 	}
 	if given > 1 {
 		return errors.New("one of --port, --tcp and --line, not more")
+	}
+	for _, name := range [...]string{"baud", "parity"} {
+		if cmd.Flags().Changed(name) && w.port == "" {
+			return fmt.Errorf("--%s goes with --port", name)
+		}
+	}
+	return checkNotEmpty(cmd, "port", "tcp", "line", "pty", "listen")
+}
+
+// checkNotEmpty refuses flags that were given with nothing in them, as by a
+// script whose variable is not set.
+func checkNotEmpty(cmd *cobra.Command, names ...string) error {
+	for _, name := range names {
+		if f := cmd.Flags().Lookup(name); f != nil && f.Changed && f.Value.String() == "" {
+			return fmt.Errorf("--%s is empty", name)
+		}
 	}
 	return nil
 }
@@ -50,6 +66,7 @@ func (w *wireFlags) addPort(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.IntVar(&w.baud, "baud", serialio.BitRate, "bit/s of the serial port")
 	f.StringVar(&w.parity, "parity", "odd", "odd, even or none")
+	choices(cmd, "parity", "odd", "even", "none")
 }
 
 // real reports whether a wire outside is meant, and its name.

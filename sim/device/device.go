@@ -145,11 +145,14 @@ func (d *Device) reply(end sim.Tick, request *frame.Frame, response frame.Respon
 		return nil
 	}
 	f := frame.Frame{Kind: frame.ACK, Address: request.Address, Primary: request.Primary,
-		Status: frame.Status{Response: response, Device: d.status(request.Primary)}}
+		Status: d.statusOf(response, request.Primary)}
 	if request.Address.IsBroadcast() {
 		f.Address = d.unique
 	}
 	f.Command, f.Data = request.Command, data
+	if number := number(request); number != nil {
+		f.Data = append(number, data...)
+	}
 	d.chars = frame.AppendPreambles(d.chars[:0], int(d.cfg.ReplyPreambles))
 	var err error
 	if d.chars, err = f.AppendBinary(d.chars); err != nil {
@@ -159,6 +162,31 @@ func (d *Device) reply(end sim.Tick, request *frame.Frame, response frame.Respon
 		Chars: d.chars, Level: d.cfg.Level}
 	d.sending = b.Off()
 	return b
+}
+
+// number is what leads the data of a reply to an extended command: its number,
+// with and without success; from memory.
+func number(request *frame.Frame) []byte {
+	if n := len(request.Data) - len(request.Payload()); n > 0 {
+		return request.Data[:n:n]
+	}
+	return nil
+}
+
+// statusOf is the two status bytes of a reply to a master. In revision 5 the
+// second one is 0 beside communication errors; what such a reply tells, a host
+// discards.
+//
+// Source: Spectrum Controls 1756sc manual appendix D p.145 (0 in revision 5);
+// Allen-Bradley 1770-HT8 p.4-12 (discarded).
+func (d *Device) statusOf(response frame.Response, primary bool) frame.Status {
+	s := frame.Status{Response: response}
+	if _, ok := response.Code(); ok {
+		s.Device = d.status(primary)
+	} else if d.cfg.Revision > 5 {
+		s.Device = *d.flagsOf(primary) | d.transmitterStatus()
+	}
+	return s
 }
 
 // strike lets the faults strike one reply.
@@ -184,8 +212,14 @@ func (d *Device) strike() (delay sim.Tick, swallowed bool) {
 // reports it); one flag per master from memory.
 func (d *Device) status(primary bool) frame.DeviceStatus {
 	flags := d.flagsOf(primary)
-	s := *flags
+	s := *flags | d.transmitterStatus()
 	*flags &^= frame.ColdStart
+	return s
+}
+
+// transmitterStatus is the part of the field device status that speaks of the
+// transmitter.
+func (d *Device) transmitterStatus() (s frame.DeviceStatus) {
 	now := d.transmitter.Status()
 	if now.CurrentFixed {
 		s |= frame.LoopCurrentFixed

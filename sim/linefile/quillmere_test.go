@@ -14,7 +14,7 @@ import (
 // scan asks polling addresses from to to of a line, as the primary master.
 func scan(t *testing.T, a *linefile.Assembly, from, to uint8) (found []master.Found) {
 	t.Helper()
-	s := master.Scan{From: from, To: to, Tries: 3, Found: func(f master.Found) { found = append(found, f) }}
+	s := master.Scan{From: from, To: to, Retries: 2, Found: func(f master.Found) { found = append(found, f) }}
 	m := master.New(master.Config{Primary: true}, s.Run)
 	defer m.Close()
 	a.Line.Join(m)

@@ -2,6 +2,7 @@ package live_test
 
 import (
 	"context"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -35,7 +36,11 @@ func (p *pipe) Send(ctx context.Context, at time.Time, _, _ time.Duration, chars
 		case <-ctx.Done():
 			return ctx.Err()
 		}
-		p.out <- frame.Arrival{At: time.Now(), Chars: []byte{c}}
+		select {
+		case p.out <- frame.Arrival{At: time.Now(), Chars: []byte{c}}:
+		case <-ctx.Done():
+			return ctx.Err()
+		}
 	}
 	return nil
 }
@@ -80,7 +85,7 @@ func TestMasterAndDeviceOnTwoLines(t *testing.T) {
 		go func() { defer close(ended); farRunner.Run(ctx, nil) }()
 
 		var found []master.Found
-		scan := master.Scan{From: 2, To: 4, Tries: 3, Found: func(f master.Found) { found = append(found, f) }}
+		scan := master.Scan{From: 2, To: 4, Retries: 2, Found: func(f master.Found) { found = append(found, f) }}
 		m := master.New(master.Config{Lateness: sim.Ticks(time.Millisecond)}, scan.Run)
 		near := sim.NewLine(1)
 		near.Join(m)
@@ -97,6 +102,45 @@ func TestMasterAndDeviceOnTwoLines(t *testing.T) {
 			t.Errorf("response time %v, want 40 ms", got.Duration())
 		}
 	})
+}
+
+// TestTwoMastersOnTwoWires: hosts at two ends of their own keep each other's
+// turns, so that no request is lost and none asked twice.
+func TestTwoMastersOnTwoWires(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		line := sim.NewLine(1)
+		line.Join(newDevice(t))
+		far := live.NewRunner(line)
+		ctx, stop := context.WithCancel(t.Context())
+		var hosts sync.WaitGroup
+		for _, primary := range []bool{true, false} {
+			here, there := newPipe()
+			far.Attach(there, nil)
+			hosts.Go(func() { scanOver(t, here, primary) })
+		}
+		ended := make(chan struct{})
+		go func() { defer close(ended); far.Run(ctx, nil) }()
+		hosts.Wait()
+		stop()
+		<-ended
+	})
+}
+
+// scanOver scans through a wire and wants the one device that is there, at the
+// first try.
+func scanOver(t *testing.T, w live.Wire, primary bool) {
+	var found []master.Found
+	scan := master.Scan{From: 1, To: 6, Retries: 2, Found: func(f master.Found) { found = append(found, f) }}
+	m := master.New(master.Config{Primary: primary, Lateness: sim.Ticks(time.Millisecond)}, scan.Run)
+	defer m.Close()
+	near := sim.NewLine(1)
+	near.Join(m)
+	runner := live.NewRunner(near)
+	runner.Attach(w, nil)
+	runner.Run(t.Context(), m.Done)
+	if m.Err() != nil || len(found) != 1 || found[0].Polling != 3 || found[0].Tries != 1 || len(found[0].Unanswered) > 0 {
+		t.Errorf("primary %v: found %+v, %v, want PT-1 at the first try", primary, found, m.Err())
+	}
 }
 
 func TestWireThatEndsLeavesTheLine(t *testing.T) {

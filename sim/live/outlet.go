@@ -7,9 +7,13 @@ import (
 	"looptone/sim"
 )
 
-// backlog is how many messages wait for a wire whose other end does not read.
-// What comes on top of them is lost, as on a real line.
-const backlog = 64
+// backlog is how many messages wait for a wire whose other end does not read, and
+// patience how long one does. What comes on top of them, or waits longer, is
+// lost, as on a real line.
+const (
+	backlog  = 64
+	patience = time.Second
+)
 
 // An outlet is the seat of a wire: what the line will carry goes out through it.
 type outlet struct {
@@ -41,13 +45,14 @@ func (o *outlet) Expect(now sim.Tick, chars []sim.Char, off sim.Tick) {
 	if len(chars) == 0 {
 		return
 	}
-	first, last := chars[0], chars[len(chars)-1]
-	m := message{at: o.runner.time(first.Start), end: last.End,
-		lead: max(first.Start-now, 0).Duration(), tail: max(off-last.End, 0).Duration()}
+	last := chars[len(chars)-1]
+	start := last.End - sim.Tick(len(chars))*sim.Character // of characters that came in at once: they go at once
+	m := message{at: o.runner.time(start), end: last.End,
+		lead: max(start-now, 0).Duration(), tail: max(off-last.End, 0).Duration()}
 	for _, c := range chars {
 		m.chars = append(m.chars, c.Value)
 	}
-	m.ctx, m.cancel = context.WithCancel(context.Background())
+	m.ctx, m.cancel = context.WithDeadline(context.Background(), o.runner.time(last.End).Add(m.tail+patience))
 	select {
 	case o.mail <- m:
 		o.last = m

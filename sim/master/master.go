@@ -32,6 +32,9 @@ type Config struct {
 //	a reply to itself                   link grant: 8 characters, for the other master
 //	a reply to the other master         not at all
 //
+// A turn of the last two kinds that is not used within hold, 2 characters, is
+// lost; then it waits for link quiet.
+//
 // Source: FieldComm Group support article 8000040648 (timers); their use from
 // memory.
 type Master struct {
@@ -42,6 +45,7 @@ type Master struct {
 	queued *Transaction // to be sent in the next turn
 	asked  sim.Tick     // end of the request's check byte
 	turn   sim.Tick     // from then on it may send
+	latest sim.Tick     // until then, if the turn was granted; Never otherwise
 	busy   bool         // a carrier is on
 	noisy  bool         // something unreadable came within the slave time-out
 	joined bool
@@ -72,13 +76,16 @@ func (m *Master) Close() { m.done = true; m.stop() }
 func (m *Master) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 	if !m.joined {
 		m.joined = true
-		m.turn = now + m.quiet()
+		m.wait(now)
 	}
 	for i := range heard {
 		m.hear(&heard[i])
 	}
 	if m.done || m.busy {
 		return nil, sim.Never
+	}
+	if now > m.latest {
+		m.wait(m.latest)
 	}
 	if now < m.turn {
 		return nil, m.turn
@@ -98,6 +105,12 @@ func (m *Master) quiet() sim.Tick {
 	return sim.LinkQuietSecondary + m.Lateness
 }
 
+// wait leaves the line alone until link quiet has passed since a moment.
+func (m *Master) wait(since sim.Tick) { m.turn, m.latest = since+m.quiet(), sim.Never }
+
+// grant gives the master a turn.
+func (m *Master) grant(at sim.Tick) { m.turn, m.latest = at, at+sim.Hold+m.Lateness }
+
 func (m *Master) hear(h *sim.Heard) {
 	switch {
 	case h.Carrier > 0:
@@ -110,14 +123,15 @@ func (m *Master) hear(h *sim.Heard) {
 		m.err = ErrRival
 		m.Close()
 	case h.Event.Frame.Kind == frame.STX:
-		m.turn = h.End + m.quiet()
+		m.wait(h.End)
 	case m.asking != nil && m.asking.answeredBy(&h.Event.Frame, m.Primary) && m.inTime(h):
 		m.complete(h)
-		m.turn = h.End + sim.LinkGrant
+		m.grant(h.End + sim.LinkGrant)
 	case h.Event.Frame.Primary == m.Primary:
-		m.turn = h.End + sim.LinkGrant
+		m.noisy = m.noisy || m.asking != nil && m.inTime(h)
+		m.grant(h.End + sim.LinkGrant)
 	default:
-		m.turn = h.End
+		m.grant(h.End)
 	}
 }
 
@@ -125,7 +139,7 @@ func (m *Master) hearUnreadable(h *sim.Heard) {
 	if m.asking != nil && m.inTime(h) {
 		m.noisy = true
 	}
-	m.turn = max(m.turn, h.End+m.quiet())
+	m.wait(h.End)
 }
 
 // inTime reports whether what was heard began within the slave time-out.
@@ -172,6 +186,6 @@ func (m *Master) send(now sim.Tick) (*sim.Burst, sim.Tick) {
 	b := &sim.Burst{At: now, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: m.chars}
 	m.asking, m.queued, m.noisy = t, nil, false
 	m.asked = b.Start(len(b.Chars))
-	m.turn = m.asked + m.quiet()
+	m.wait(m.asked)
 	return b, m.turn
 }

@@ -17,12 +17,13 @@ const preamblesUnknown = 20
 // are. Its [Scan.Run] is a script.
 type Scan struct {
 	From, To uint8
-	Tries    int         // for what was heard and could not be read, and for devices that are known to be there
+	Retries  int         // how often to ask again where something was heard that could not be read, and devices that are known to be there
 	Found    func(Found) // is told of each address where something was heard
 }
 
 // Found is what a scan learned of one polling address. What a device does not
-// have, or did not tell, is nil.
+// have is nil, and so is what it would have told in reply to an unanswered
+// command.
 type Found struct {
 	Polling    uint8
 	Tries      int  // how often command 0 was sent
@@ -41,6 +42,7 @@ type Found struct {
 	LoopCurrentMA, PV        *float64
 	PVUnit                   *unit.Code
 	Status                   frame.DeviceStatus // of its last reply
+	Unanswered               []uint16           // commands that it did not answer, often as they were sent
 }
 
 // conversation is a script that is being carried out.
@@ -58,7 +60,7 @@ func (s *Scan) Run(yield func(*Transaction) bool) {
 // look asks one polling address; more is false when the script is to end.
 func (s *Scan) look(polling uint8, say conversation) (more bool) {
 	f := Found{Polling: polling}
-	for f.Tries < max(s.Tries, 1) {
+	for f.Tries <= s.Retries {
 		f.Tries++
 		t := Transaction{Address: frame.Polling(polling), Preambles: preamblesUnknown}
 		switch {
@@ -99,16 +101,17 @@ func (s *Scan) read(f *Found, say conversation) (more bool) {
 
 // ask tries a command until it is answered.
 func (s *Scan) ask(f *Found, command uint16, say conversation) (more bool) {
-	for range max(s.Tries, 1) {
+	for range 1 + s.Retries {
 		t := Transaction{Address: f.Unique, Command: command, Preambles: max(int(f.Preambles), 5)}
 		if !say(&t) {
 			return false
 		}
 		if t.understood() {
 			f.take(&t)
-			break
+			return true
 		}
 	}
+	f.Unanswered = append(f.Unanswered, command)
 	return true
 }
 

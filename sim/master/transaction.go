@@ -34,8 +34,9 @@ type Script = iter.Seq[*Transaction]
 
 // answeredBy reports whether f is a reply to t of the asking master.
 func (t *Transaction) answeredBy(f *frame.Frame, primary bool) bool {
+	_, isPolling := f.Address.IsPolling()
 	return f.Kind == frame.ACK && f.Primary == primary && f.Number() == t.Command &&
-		(f.Address == t.Address || t.Address.IsBroadcast())
+		(f.Address == t.Address || t.Address.IsBroadcast() && !isPolling)
 }
 
 // understood reports whether the device that answered understood the request: its

@@ -40,6 +40,17 @@ func AppendFound(dst []byte, line string, f *master.Found) []byte {
 	o.textOrNull("pv_unit", symbol)
 	o.texts("device_status", f.Status.Names())
 	o.seconds("response_time", f.ResponseTime.Duration())
+	if len(f.Unanswered) > 0 {
+		o.key("unanswered")
+		o.b = append(o.b, '[')
+		for i, command := range f.Unanswered {
+			if i > 0 {
+				o.b = append(o.b, ',')
+			}
+			o.b = strconv.AppendUint(o.b, uint64(command), 10)
+		}
+		o.b = append(o.b, ']')
+	}
 	return append(o.b, '}')
 }
 
@@ -82,9 +93,13 @@ func FoundSentence(f *master.Found) string {
 	if f.Unreadable {
 		return fmt.Sprintf("%3d  something answers that cannot be read, %d times asked", f.Polling, f.Tries)
 	}
-	return fmt.Sprintf("%3d  %-8s  %-16s  %-19s  revision %d, unique address %v, after %.0f ms",
+	line := fmt.Sprintf("%3d  %-8s  %-16s  %-19s  revision %d, unique address %v, after %.0f ms",
 		f.Polling, either(deref(f.Tag), "(no tag)"), measured(f), current(f),
 		f.UniversalRevision, f.Unique, f.ResponseTime.Seconds()*1000)
+	for _, command := range f.Unanswered {
+		line += fmt.Sprintf(", no answer to command %d", command)
+	}
+	return line
 }
 
 func deref(s *string) string {
