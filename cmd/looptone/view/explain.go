@@ -10,6 +10,9 @@ import (
 	"looptone/frame/payload"
 )
 
+// sentenceHex is how wide the bytes in front of a sentence may be.
+const sentenceHex = 17
+
 // stripWidth is how wide a strip of byte boxes may be.
 const stripWidth = 96
 
@@ -25,19 +28,39 @@ type box struct {
 func Explain(m *exchange.Message) string {
 	boxes := takeApart(m)
 	var b strings.Builder
-	for rest := boxes; len(rest) > 0; {
+	for rest := pieces(boxes); len(rest) > 0; {
 		n := fitting(rest)
 		writeStrip(&b, rest[:n])
 		rest = rest[n:]
 	}
 	width := 0
 	for _, x := range boxes {
-		width = max(width, min(len(x.hex()), 14))
+		width = max(width, min(len(x.hex()), sentenceHex))
 	}
 	for _, x := range boxes {
-		fmt.Fprintf(&b, "  %-*s  %s: %s\n", width, x.hex(), x.caption, x.sentence)
+		hex := x.hex()
+		if len(hex) > width {
+			fmt.Fprintf(&b, "  %s\n", hex)
+			hex = ""
+		}
+		fmt.Fprintf(&b, "  %-*s  %s: %s\n", width, hex, x.caption, x.sentence)
 	}
 	return b.String()
+}
+
+// pieceLen is how many bytes of one box fit a strip.
+const pieceLen = 24
+
+// pieces are boxes of which each fits a strip; what goes on has no caption.
+func pieces(boxes []box) (fit []box) {
+	for _, x := range boxes {
+		for len(x.bytes) > pieceLen {
+			fit = append(fit, box{bytes: x.bytes[:pieceLen], caption: x.caption})
+			x.bytes, x.caption = x.bytes[pieceLen:], "…"
+		}
+		fit = append(fit, x)
+	}
+	return fit
 }
 
 func (x *box) hex() string { return fmt.Sprintf("% x", x.bytes) }

@@ -118,7 +118,33 @@ func parseExplained(t *rapid.T, explained string) (boxes [][]byte, captions, sen
 		captions = append(captions, cells(lines[2])...)
 		lines = lines[4:]
 	}
-	return boxes, captions, lines
+	boxes, captions = joinPieces(boxes, captions)
+	return boxes, captions, joinLong(lines)
+}
+
+// joinPieces puts boxes together again that did not fit a strip.
+func joinPieces(boxes [][]byte, captions []string) (whole [][]byte, named []string) {
+	for i := range min(len(boxes), len(captions)) {
+		if captions[i] == "…" && len(whole) > 0 {
+			last := len(whole) - 1
+			whole[last] = append(whole[last], boxes[i]...)
+			continue
+		}
+		whole, named = append(whole, boxes[i]), append(named, captions[i])
+	}
+	return whole, named
+}
+
+// joinLong puts sentences behind bytes that stand on a line of their own.
+func joinLong(lines []string) (sentences []string) {
+	for _, line := range lines {
+		if strings.HasPrefix(line, "   ") && len(sentences) > 0 {
+			sentences[len(sentences)-1] += line
+			continue
+		}
+		sentences = append(sentences, line)
+	}
+	return sentences
 }
 
 func cells(row string) (texts []string) {
