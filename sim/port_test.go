@@ -22,6 +22,15 @@ type expectation struct {
 	off   Tick
 }
 
+// lineWithPort is a line with a port and somebody who listens.
+func lineWithPort() (l *Line, seat *Seat, p *port, listener *tape) {
+	p, listener = &port{}, &tape{}
+	l = NewLine(1)
+	seat = l.Join(p)
+	l.Join(listener)
+	return l, seat, p, listener
+}
+
 func TestPortHearsBurstAtItsStart(t *testing.T) {
 	p := &port{}
 	l := NewLine(1)
@@ -62,10 +71,7 @@ func TestPortIsToldAnewOnCollision(t *testing.T) {
 }
 
 func TestArrivalsAreHeardWhenTheyArrive(t *testing.T) {
-	p, listener := &port{}, &tape{}
-	l := NewLine(1)
-	seat := l.Join(p)
-	l.Join(listener)
+	l, seat, p, listener := lineWithPort()
 	req := message(t, 5, request)
 	l.Run(Second)
 	l.Arrive(seat, Second, req[:7], nil)
@@ -86,10 +92,7 @@ func TestArrivalsAreHeardWhenTheyArrive(t *testing.T) {
 }
 
 func TestSilenceOfAPortEndsItsMessage(t *testing.T) {
-	p, listener := &port{}, &tape{}
-	l := NewLine(1)
-	seat := l.Join(p)
-	l.Join(listener)
+	l, seat, _, listener := lineWithPort()
 	req := message(t, 5, request)
 	l.Run(Second)
 	l.Arrive(seat, Second, req[:7], nil)
@@ -201,10 +204,7 @@ func TestNoiseFromAPortIsLost(t *testing.T) {
 }
 
 func TestLongRunOfOneCharacterIsANumber(t *testing.T) {
-	listener := &tape{}
-	l := NewLine(1)
-	seat := l.Join(&port{})
-	l.Join(listener)
+	l, seat, _, listener := lineWithPort()
 	now := Second
 	for range 50_000 {
 		now += Character
@@ -245,10 +245,7 @@ func TestJoiningInTheMiddle(t *testing.T) {
 
 // A host may be there before the line begins: its first message comes at once.
 func TestFirstMessageAtOnceIsHeard(t *testing.T) {
-	listener := &tape{}
-	l := NewLine(1)
-	seat := l.Join(&port{})
-	l.Join(listener)
+	l, seat, _, listener := lineWithPort()
 	l.Run(0)
 	l.Arrive(seat, -Second, message(t, 5, request), nil)
 	if evs := listener.events(); len(evs) != 1 || evs[0].Event.Outcome != frame.Whole {
