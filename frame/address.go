@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"strconv"
 )
 
 // MaxPolling is the highest polling address of revisions 6 and 7;
@@ -94,10 +95,19 @@ func (a Address) DeviceID() uint32 {
 // String is the number of a polling address, or the ten hex digits of a unique
 // one with the two flag bits cleared.
 func (a Address) String() string {
+	b, _ := a.AppendText(nil)
+	return string(b)
+}
+
+// AppendText writes what String gives to dst. There is no error.
+func (a Address) AppendText(dst []byte) ([]byte, error) {
 	if !a.long {
-		return fmt.Sprint(a.bits)
+		return strconv.AppendUint(dst, a.bits, 10), nil
 	}
-	return fmt.Sprintf("%010x", a.bits)
+	for shift := 36; shift >= 0; shift -= 4 {
+		dst = append(dst, "0123456789abcdef"[a.bits>>shift&0xf])
+	}
+	return dst, nil
 }
 
 // addressOf reads one or five address bytes without their two flag bits.

@@ -45,10 +45,15 @@ func (f Faults) Response() Response { return Response(f) | 0x80 }
 
 // Names lists the faults of the set, top bit first; empty, not nil, when there
 // are none.
-func (f Faults) Names() []string {
-	return names(uint8(f), [8]string{1: "vertical parity", 2: "overrun", 3: "framing",
-		4: "longitudinal parity", 6: "buffer overflow"})
+func (f Faults) Names() []string { return f.AppendNames([]string{}) }
+
+// AppendNames appends what Names lists to dst.
+func (f Faults) AppendNames(dst []string) []string {
+	return appendNames(dst, uint8(f), &faultNames)
 }
+
+var faultNames = [8]string{1: "vertical parity", 2: "overrun", 3: "framing",
+	4: "longitudinal parity", 6: "buffer overflow"}
 
 // DeviceStatus is the second status byte, the field device status.
 //
@@ -67,19 +72,23 @@ const (
 )
 
 // Names lists what the byte says, top bit first; empty, not nil, for 0.
-func (s DeviceStatus) Names() []string {
-	return names(uint8(s), [8]string{"device malfunction", "configuration changed", "cold start",
-		"more status available", "loop current fixed", "loop current saturated",
-		"non-primary variable out of limits", "primary variable out of limits"})
+func (s DeviceStatus) Names() []string { return s.AppendNames([]string{}) }
+
+// AppendNames appends what Names lists to dst.
+func (s DeviceStatus) AppendNames(dst []string) []string {
+	return appendNames(dst, uint8(s), &statusNames)
 }
 
-// names lists the names of the bits that are set, top bit first.
-func names(bits uint8, of [8]string) []string {
-	set := []string{}
+var statusNames = [8]string{"device malfunction", "configuration changed", "cold start",
+	"more status available", "loop current fixed", "loop current saturated",
+	"non-primary variable out of limits", "primary variable out of limits"}
+
+// appendNames appends the names of the bits that are set, top bit first.
+func appendNames(dst []string, bits uint8, of *[8]string) []string {
 	for i, name := range of {
 		if bits&(0x80>>i) != 0 && name != "" {
-			set = append(set, name)
+			dst = append(dst, name)
 		}
 	}
-	return set
+	return dst
 }
