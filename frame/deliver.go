@@ -20,6 +20,7 @@ func (d *Decoder) deliverWhole(ev *Event, start, end int) {
 func (d *Decoder) deliverNoise(ev *Event, end int) {
 	d.describe(ev, Noise, d.at, end)
 	ev.Raw = d.chars[d.at:end:end]
+	ev.Edge = d.lead == 0 && end-d.at < noiseLen && (d.marks[d.at]|d.marks[end])&Cut != 0
 	if d.lead > 0 && end > d.at && d.joined(d.at) && d.chars[d.at] != 0xff {
 		ev.Err = &FaultError{Start: ev.Start, Field: FieldDelimiter, At: ev.Start, Err: ErrFrameType}
 	}

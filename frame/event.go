@@ -21,6 +21,8 @@ type Event struct {
 	Start     int64 // index of the delimiter; of noise, the first character behind Preambles
 	End       int64 // index behind the last character
 
+	Edge bool // of short noise without preambles: a Cut stands right before or behind it
+
 	Frame  Frame  // of damage, what was read up to the fault
 	Raw    []byte // the characters [Start, End)
 	Faults Faults // of damage, the communication errors that a device would report

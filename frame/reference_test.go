@@ -120,6 +120,7 @@ func (r reference) noise(from, start int) frame.Event {
 		end++
 	}
 	ev.End = int64(end)
+	ev.Edge = from == start && end-start < 256 && (r.has(start, frame.Cut) || r.has(end, frame.Cut))
 	return ev
 }
 
