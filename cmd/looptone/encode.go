@@ -32,7 +32,10 @@ type encodeOptions struct {
 	raw       bool
 	explain   bool
 	json      bool
+	commands  []string
 	fields    []string
+
+	book *payload.Book
 }
 
 func newEncode() *cobra.Command {
@@ -64,6 +67,7 @@ the fields of the command (underscores stand for blanks), or as hex by --data.`,
 	f.IntVar(&o.revision, "revision", payload.NewestRevision, "universal revision whose fields are meant")
 	f.IntVar(&o.response, "response", 0, "first status byte of a reply, 0 to 255")
 	f.IntVar(&o.status, "device-status", 0, "second status byte of a reply, 0 to 255")
+	f.StringArrayVar(&o.commands, "commands", nil, "definitions of device-specific commands in `FILE.toml` (repeatable)")
 	f.StringVar(&o.data, "data", "", "data as hex, instead of fields")
 	f.StringVar(&o.expansion, "expansion", "", "expansion bytes as hex, up to 3")
 	f.BoolVar(&o.raw, "raw", false, "write the bytes themselves, not hex")
@@ -115,7 +119,10 @@ func checkRanges(cmd *cobra.Command, limits []limit) error {
 	return nil
 }
 
-func (o *encodeOptions) run(stdout io.Writer) error {
+func (o *encodeOptions) run(stdout io.Writer) (err error) {
+	if o.book, err = readCommands(o.commands); err != nil {
+		return err
+	}
 	f, err := o.frame()
 	if err != nil {
 		return usageError{err}
@@ -145,9 +152,12 @@ func (o *encodeOptions) show(stdout io.Writer, chars []byte) error {
 	if !d.Next(&ev) || ev.Outcome != frame.Whole {
 		return fmt.Errorf("a frame behind %d preambles and nothing else: %w", o.preambles, ev.Err)
 	}
-	m := t.Follow(&ev, nil)
+	t.Book = o.book
+	t.Follow(0, &ev, exchange.Span{})
+	var m exchange.Message
+	t.Next(&m)
 	if o.json {
-		_, err := stdout.Write(append(view.AppendJSON(nil, &m, 0, nil), '\n'))
+		_, err := stdout.Write(append(new(view.JSON).Append(nil, &m, nil), '\n'))
 		return err
 	}
 	_, err := fmt.Fprintf(stdout, "% x\n%s\n%s", chars, view.Sentence(&m), view.Explain(&m))
@@ -169,7 +179,7 @@ func (o *encodeOptions) frame() (*frame.Frame, error) {
 		return nil, err
 	}
 	f.Status = frame.Status{Response: frame.Response(o.response), Device: frame.DeviceStatus(o.status)}
-	data, err := o.content(f.Kind)
+	data, err := o.content(f.Kind, f.Address)
 	if err != nil {
 		return nil, err
 	}
@@ -188,7 +198,7 @@ func (o *encodeOptions) address() (frame.Address, error) {
 }
 
 // content is the data, from hex or from fields.
-func (o *encodeOptions) content(kind frame.Kind) ([]byte, error) {
+func (o *encodeOptions) content(kind frame.Kind, to frame.Address) ([]byte, error) {
 	if o.data != "" {
 		return hexFlag("data", o.data)
 	}
@@ -196,7 +206,7 @@ func (o *encodeOptions) content(kind frame.Kind) ([]byte, error) {
 	if kind.FromSlave() && len(o.fields) == 0 && (!ok || !payload.Executed(code)) {
 		return nil, nil // such a reply carries no data
 	}
-	def, ok := payload.Lookup(uint16(o.command))
+	def, ok := o.book.Lookup(uint16(o.command), payload.DeviceTypeOf(to))
 	if !ok {
 		if len(o.fields) > 0 {
 			return nil, fmt.Errorf("nothing is known of the fields of command %d: give its data with --data", o.command)

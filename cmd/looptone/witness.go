@@ -13,6 +13,7 @@ import (
 type witness struct {
 	out     io.Writer // must not block: the line would wait
 	json    bool
+	lines   view.JSON
 	tracker exchange.Tracker
 }
 
@@ -27,11 +28,16 @@ func (w *witness) Step(_ sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 
 func (w *witness) tell(h *sim.Heard) {
 	start := h.End - sim.Tick(len(h.Event.Raw))*sim.Character
-	span := exchange.Span{Begin: h.Begin.Duration(), Start: start.Duration(), End: h.End.Duration()}
-	m := w.tracker.Follow(&h.Event, &span)
-	if w.json {
-		w.out.Write(append(view.AppendJSON(nil, &m, 0, nil), '\n'))
-		return
+	w.tracker.Follow(0, &h.Event, exchange.Span{
+		Known: true, Begin: h.Begin.Duration(), Start: start.Duration(), End: h.End.Duration()})
+	var m exchange.Message
+	for w.tracker.Next(&m) {
+		if w.json {
+			w.out.Write(append(w.lines.Append(nil, &m, nil), '\n'))
+			continue
+		}
+		if !m.IsStray() {
+			fmt.Fprintf(w.out, "%9.3f s  %s\n", m.Span.Start.Seconds(), view.Sentence(&m))
+		}
 	}
-	fmt.Fprintf(w.out, "%9.3f s  %s\n", start.Seconds(), view.Sentence(&m))
 }

@@ -18,11 +18,12 @@ type conversation struct {
 	decoder frame.Decoder
 	tracker exchange.Tracker
 	chars   []byte
+	before  []exchange.Message // what was told in front of the last frame
 }
 
 // say sends f and gives what the tracker makes of it. The characters' buffer is
 // overwritten with every frame.
-func (c *conversation) say(f frame.Frame, at *exchange.Span) exchange.Message {
+func (c *conversation) say(f frame.Frame, at exchange.Span) exchange.Message {
 	c.t.Helper()
 	wire, err := f.AppendBinary(frame.AppendPreambles(c.chars[:0], 5))
 	if err != nil {
@@ -34,7 +35,23 @@ func (c *conversation) say(f frame.Frame, at *exchange.Span) exchange.Message {
 	if !c.decoder.Next(&ev) || ev.Outcome != frame.Whole {
 		c.t.Fatalf("% x is no frame", wire)
 	}
-	return c.tracker.Follow(&ev, at)
+	c.tracker.Follow(0, &ev, at)
+	return c.last()
+}
+
+// last is the message of the event that is followed, behind those of the
+// requests that it leaves unanswered.
+func (c *conversation) last() (m exchange.Message) {
+	c.t.Helper()
+	c.before = nil
+	for c.tracker.Next(&m) {
+		c.before = append(c.before, m)
+	}
+	if len(c.before) == 0 || m.Unanswered > 0 {
+		c.t.Fatalf("no message of the event: %+v", c.before)
+	}
+	c.before = c.before[:len(c.before)-1]
+	return m
 }
 
 // request and reply are frames of the primary master, data in hex.
@@ -85,6 +102,9 @@ const (
 // 5 it is one byte shorter.
 const outputs = "00 00 0c 42 c8 00 00 00 00 00 00 3f 80 00 00 00 f9"
 
-func at(begin, end time.Duration) *exchange.Span {
-	return &exchange.Span{Begin: begin, Start: begin, End: end}
+// untimed is the span of what was heard at no known time.
+var untimed exchange.Span
+
+func at(begin, end time.Duration) exchange.Span {
+	return exchange.Span{Known: true, Begin: begin, Start: begin, End: end}
 }

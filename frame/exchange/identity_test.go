@@ -31,12 +31,12 @@ func TestIdentityHoldsForBothAddresses(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			c := conversation{t: t}
 			for i, a := range tt.asked {
-				m := c.say(reply(a, 0, tt.identity[i]), nil)
+				m := c.say(reply(a, 0, tt.identity[i]), untimed)
 				if m.Reading.Basis != payload.Told || m.Device == nil {
 					t.Fatalf("command 0: basis %v, device %v", m.Reading.Basis, m.Device)
 				}
 			}
-			m := c.say(reply(tt.then, 15, outputs), nil)
+			m := c.say(reply(tt.then, 15, outputs), untimed)
 			if m.Reading.Revision != tt.revision || m.Reading.Basis != payload.Given {
 				t.Errorf("command 15 is read by revision %d (basis %v), want %d, given", m.Reading.Revision, m.Reading.Basis, tt.revision)
 			}
@@ -49,14 +49,14 @@ func TestIdentityHoldsForBothAddresses(t *testing.T) {
 
 func TestRevisionIsAssumedBeforeTheIdentityIsKnown(t *testing.T) {
 	c := conversation{t: t}
-	if m := c.say(reply(device5, 15, outputs), nil); m.Reading.Basis != payload.Assumed || m.Device != nil {
+	if m := c.say(reply(device5, 15, outputs), untimed); m.Reading.Basis != payload.Assumed || m.Device != nil {
 		t.Errorf("basis %v, device %v, want assumed, none", m.Reading.Basis, m.Device)
 	}
-	c.say(reply(device5, 0, identity5), nil)
-	if m := c.say(reply(device5, 15, outputs), nil); m.Reading.Basis != payload.Given {
+	c.say(reply(device5, 0, identity5), untimed)
+	if m := c.say(reply(device5, 15, outputs), untimed); m.Reading.Basis != payload.Given {
 		t.Errorf("behind the identity: basis %v, want given", m.Reading.Basis)
 	}
-	if m := c.say(reply(device7, 15, outputs), nil); m.Reading.Basis != payload.Assumed {
+	if m := c.say(reply(device7, 15, outputs), untimed); m.Reading.Basis != payload.Assumed {
 		t.Errorf("another device: basis %v, want assumed", m.Reading.Basis)
 	}
 }
@@ -76,7 +76,7 @@ func TestNobodyIsIntroducedBy(t *testing.T) {
 		"the reply to command 3":    reply(frame.Polling(3), 3, identity5),
 	} {
 		c := conversation{t: t}
-		if m := c.say(f, nil); m.Device != nil {
+		if m := c.say(f, untimed); m.Device != nil {
 			t.Errorf("%s: %v", name, m.Device)
 		}
 	}
@@ -86,7 +86,7 @@ func TestNobodyIsIntroducedBy(t *testing.T) {
 func TestDeviceName(t *testing.T) {
 	c := conversation{t: t}
 	polling := frame.Polling(3)
-	if m := c.say(reply(device5, 13, tagLT103), nil); m.Device != nil {
+	if m := c.say(reply(device5, 13, tagLT103), untimed); m.Device != nil {
 		t.Errorf("a tag alone introduces %v", m.Device)
 	}
 	for _, step := range []struct {
@@ -103,12 +103,12 @@ func TestDeviceName(t *testing.T) {
 		{reply(device7, 0, identity7), "3902000008"},
 		{reply(device7, 13, tagLT103), "LT-103"},
 	} {
-		m := c.say(step.f, nil)
+		m := c.say(step.f, untimed)
 		if m.Device == nil || m.Device.String() != step.name {
 			t.Errorf("%v %d: device %v, want %s", step.f.Kind, step.f.Command, m.Device, step.name)
 		}
 	}
-	if m := c.say(request(polling, 1, ""), nil); m.Device != nil {
+	if m := c.say(request(polling, 1, ""), untimed); m.Device != nil {
 		t.Errorf("%v still listens to the polling address that it left", m.Device)
 	}
 }
@@ -116,10 +116,10 @@ func TestDeviceName(t *testing.T) {
 // A reply to command 13 that failed tells no tag.
 func TestTagOfAnErrorReply(t *testing.T) {
 	c := conversation{t: t}
-	c.say(reply(device5, 0, identity5), nil)
+	c.say(reply(device5, 0, identity5), untimed)
 	f := reply(device5, 13, tagLT103)
 	f.Status.Response = 32
-	if m := c.say(f, nil); m.Device == nil || m.Device.Tag != "" {
+	if m := c.say(f, untimed); m.Device == nil || m.Device.Tag != "" {
 		t.Errorf("device %+v, want one without tag", m.Device)
 	}
 }
@@ -136,14 +136,14 @@ func TestManyDevices(t *testing.T) {
 		f.Data = data
 		unique := frame.Unique(0x3902, id)
 		for name, m := range map[string]exchange.Message{
-			"its introduction":   c.say(f, nil),
-			"its unique address": c.say(reply(unique, 13, tagLT103), nil),
+			"its introduction":   c.say(f, untimed),
+			"its unique address": c.say(reply(unique, 13, tagLT103), untimed),
 		} {
 			if m.Device == nil || m.Device.Unique != unique {
 				t.Fatalf("device %d, %s: taken for %v", id, name, m.Device)
 			}
 		}
-		if m := c.say(request(polling, 1, ""), nil); m.Device == nil || m.Device.Unique != unique {
+		if m := c.say(request(polling, 1, ""), untimed); m.Device == nil || m.Device.Unique != unique {
 			t.Fatalf("device %d, its polling address: taken for %v", id, m.Device)
 		}
 	}

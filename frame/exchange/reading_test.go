@@ -20,12 +20,16 @@ func TestPublishedReply(t *testing.T) {
 	d.Feed(readVector(t, "published-reply-command-1").Chars, nil)
 	var ev frame.Event
 	d.Next(&ev)
-	asked := tracker.Follow(&ev, nil)
+	var asked, m exchange.Message
+	tracker.Follow(0, &ev, untimed)
+	tracker.Next(&asked)
 	if asked.Definition == nil || asked.Definition.Command != 1 || len(asked.Reading.Values) != 0 {
 		t.Errorf("request: definition %+v, values %v", asked.Definition, asked.Reading.Values)
 	}
 	d.Next(&ev)
-	m := tracker.Follow(&ev, nil)
+	tracker.Next(&asked)
+	tracker.Follow(0, &ev, untimed)
+	tracker.Next(&m)
 	if m.ReplyTo != 1 || len(m.Reading.Values) != 1 {
 		t.Fatalf("reply to %d with values %v, want 1 and one value", m.ReplyTo, m.Reading.Values)
 	}
@@ -68,7 +72,7 @@ func TestErrorRepliesCarryNoValues(t *testing.T) {
 		c := conversation{t: t}
 		f := reply(frame.Polling(3), 1, percent25)
 		f.Status.Response = tt.response
-		m := c.say(f, nil)
+		m := c.say(f, untimed)
 		if len(m.Reading.Values) != tt.values || m.Definition == nil {
 			t.Errorf("response %02x: %d values, definition %v, want %d values", uint8(tt.response), len(m.Reading.Values), m.Definition, tt.values)
 		}
@@ -80,11 +84,11 @@ func TestErrorRepliesCarryNoValues(t *testing.T) {
 
 // Nothing is known of a device-specific command, and of an extended one.
 func TestUnknownCommands(t *testing.T) {
-	for _, number := range []uint16{122, 146, 255, 512, 65535} {
+	for _, number := range []uint16{122, 146, 255, 64512, 65535} {
 		c := conversation{t: t}
-		c.say(reply(frame.Polling(3), 0, identity5), nil)
+		c.say(reply(frame.Polling(3), 0, identity5), untimed)
 		for _, f := range []frame.Frame{request(frame.Polling(3), number, "01 02"), reply(frame.Polling(3), number, "01 02")} {
-			m := c.say(f, nil)
+			m := c.say(f, untimed)
 			if m.Definition != nil || len(m.Reading.Values) > 0 {
 				t.Errorf("command %d: definition %v, values %v", number, m.Definition, m.Reading.Values)
 			}

@@ -1,74 +1,167 @@
 // Package exchange follows a conversation: it learns who the devices are, reads
-// the data of every frame by the layout of the device's revision, and finds the
-// request that a reply belongs to.
+// the data of every frame by the layout of the device's revision, finds the
+// request that a reply belongs to and the requests that nobody answered, and
+// counts.
 package exchange
 
 import (
-	"time"
-
 	"looptone/frame"
 	"looptone/frame/payload"
 )
 
-// A Tracker follows one conversation, event by event. The zero Tracker is ready.
+// A Tracker follows one conversation, event by event, on one stream or several.
+// The zero Tracker is ready. Follow takes an event; then Next gives the messages
+// that come of it, until it is false:
+//
+//	t.Follow(stream, &ev, span)
+//	for t.Next(&m) {
+//		…
+//	}
+//
+// At the end of the input, End in place of Follow gives the requests that are
+// still without a reply.
+//
+// A request is unanswered when its master asks again, when something is heard
+// later than its reply could begin, or at the end of the input.
 type Tracker struct {
-	events  int
-	devices devices
-	pending [2]request // of the secondary and of the primary master
-	values  []payload.Value
+	// Book is what is known of the commands; nil for the built-in definitions.
+	Book *payload.Book
+	// Unread leaves [Message.Reading] empty, for who counts and wants no values.
+	Unread bool
+
+	messages int
+	devices  devices
+	asked    [2]request // of the secondary and of the primary master
+	hearings hearings
+	builtIn  [256]lookup
+	values   []payload.Value
+
+	event   *frame.Event // that is being followed; nil when its message was given
+	stream  int
+	span    Span
+	echoOf  int
+	here    here
+	silence frame.Event // of an unanswered request
 }
 
-// request is a request that waits for its reply.
-type request struct {
-	event   int // its number; 0 for none
-	address frame.Address
-	command uint8 // as on the wire
-	number  uint16
-	end     time.Duration
-	timed   bool // end is known
+// here is how far the conversation has come.
+type here struct {
+	stream int
+	pos    int64
+	at     Elapsed
 }
 
-// A Span is when an event was on the line, from some beginning on.
-type Span struct {
-	Begin time.Duration // first start bit, preambles included
-	Start time.Duration // start bit of the delimiter
-	End   time.Duration // last stop bit
-}
-
-// A Message is an event with what it means in the conversation. It is valid
-// until the next call of Follow.
-type Message struct {
-	*frame.Event
-	Number     int                 // of the event, from 1
-	Definition *payload.Definition // of a frame's command; nil where nothing is known of it
-	Reading    payload.Reading     // of a frame's data
-	ReplyTo    int                 // number of the request that a reply belongs to; 0 for none
-	Span       *Span               // nil where times are not known
-	Response   *time.Duration      // of a reply, end of the request to the first start bit; nil where not known
-	Device     *Device             // that a frame is to or from; nil where it has not introduced itself
-}
-
-// Follow takes the next event, and when it was, nil if that is not known.
-func (t *Tracker) Follow(ev *frame.Event, at *Span) Message {
-	t.events++
-	m := Message{Event: ev, Number: t.events, Span: at}
-	if ev.Outcome != frame.Whole {
-		return m
+// Follow takes the next event of a stream, and when it was. The event must stay
+// as it is until Next is false.
+func (t *Tracker) Follow(stream int, ev *frame.Event, at Span) {
+	t.event, t.stream, t.span = ev, stream, at
+	if t.echoOf = t.hearings.echoed(ev, stream, at, t.messages); t.echoOf > 0 {
+		return
 	}
-	f := &ev.Frame
-	m.Device = t.devices[f.Address]
-	t.pair(&m)
-	m.Definition, _ = payload.Lookup(f.Number())
-	t.read(&m)
-	return m
+	t.here = here{stream, ev.Start - int64(ev.Preambles), Elapsed{at.Known, at.Begin}}
+	asking := kindOf(ev) == frame.STX && (ev.Outcome == frame.Whole || fieldOf(ev) > frame.FieldAddress)
+	for i := range t.asked {
+		r := &t.asked[i]
+		late := at.Known && r.timed && at.Begin-r.end > overdue
+		if late || asking && i == master(&ev.Frame) {
+			r.lapse()
+		}
+	}
 }
 
-// read reads the data of a frame. Other replies than those of a command that was
-// executed carry none.
+// lapse gives up waiting.
+func (r *request) lapse() {
+	if r.state == waiting {
+		r.state = lapsed
+	}
+}
+
+// End ends the input: nobody answers what was asked, and nothing is heard again.
+// More may be followed, as another input of the same line.
+func (t *Tracker) End() {
+	t.hearings = hearings{}
+	for i := range t.asked {
+		t.asked[i].lapse()
+	}
+}
+
+// Next gives the next message; false when there is none until the next event.
+func (t *Tracker) Next(m *Message) bool {
+	if i := t.lapsed(); i >= 0 {
+		t.tellUnanswered(m, i)
+		return true
+	}
+	if t.event == nil {
+		return false
+	}
+	t.tell(m)
+	t.event = nil
+	return true
+}
+
+// lapsed is the master whose request is to be told as unanswered, that of the
+// older one first; −1 for none.
+func (t *Tracker) lapsed() int {
+	a, b := &t.asked[0], &t.asked[1]
+	switch {
+	case a.state == lapsed && (b.state != lapsed || a.event < b.event):
+		return 0
+	case b.state == lapsed:
+		return 1
+	}
+	return -1
+}
+
+func (t *Tracker) tellUnanswered(m *Message, i int) {
+	r := &t.asked[i]
+	r.state = failed
+	t.messages++
+	t.silence = frame.Event{Start: t.here.pos, End: t.here.pos, Frame: r.frame(i == 1)}
+	*m = Message{Event: &t.silence, Number: t.messages, Stream: t.here.stream, Unanswered: r.event, Damage: r.damage}
+	if now := t.here.at; now.Known {
+		m.Span = Span{Known: true, Begin: now.Time, Start: now.Time, End: now.Time}
+		m.Waited = elapsed(r.timed, r.end, now.Time)
+	}
+	m.Device = t.devices.find(r.address)
+	m.Definition = t.definition(r.number, r.address, m.Device)
+}
+
+// tell gives the message of the event itself.
+func (t *Tracker) tell(m *Message) {
+	*m = Message{} // and then the members one by one, which is quicker
+	m.Event, m.Stream, m.Span = t.event, t.stream, t.span
+	if m.EchoOf = t.echoOf; m.EchoOf > 0 {
+		return
+	}
+	t.messages++
+	m.Number = t.messages
+	switch m.Outcome {
+	case frame.Whole:
+		t.hearings.keep(m)
+		t.tellFrame(m)
+	case frame.Damaged:
+		t.tellDamage(m)
+	}
+	t.here = here{t.stream, m.End, Elapsed{t.span.Known, t.span.End}}
+}
+
+func (t *Tracker) tellFrame(m *Message) {
+	f := &m.Frame
+	m.Device = t.devices.find(f.Address)
+	asked := t.pair(m)
+	m.Definition = t.definition(f.Number(), f.Address, m.Device)
+	if executed(f) && t.devices.learn(m, asked) {
+		m.Device = t.devices.find(f.Address)
+	}
+	if !t.Unread {
+		t.read(m)
+	}
+}
+
+// read reads the data of a frame by the layout of its device's revision.
 func (t *Tracker) read(m *Message) {
 	f := &m.Frame
-	code, ok := f.Status.Response.Code()
-	if m.Definition == nil || f.Kind.FromSlave() && !(ok && payload.Executed(code)) {
+	if m.Definition == nil || f.Kind.FromSlave() && !executed(f) {
 		return
 	}
 	var revision uint8
@@ -77,49 +170,84 @@ func (t *Tracker) read(m *Message) {
 	}
 	m.Reading = m.Definition.Decode(t.values[:0], f.Kind, f.Payload(), revision)
 	t.values = m.Reading.Values
-	if f.Kind.FromSlave() {
-		if t.devices == nil {
-			t.devices = devices{}
-		}
-		t.devices.learn(f, &m.Reading)
-		m.Device = t.devices[f.Address]
-	}
 }
 
-// pair remembers a request, or finds the one that a reply belongs to: the last
-// of the same master to the same address with the same command.
-func (t *Tracker) pair(m *Message) {
+// pair remembers a request, or gives the one that a reply belongs to: the last
+// of the same master to the same address with the same command. nil for none.
+func (t *Tracker) pair(m *Message) *request {
 	f := &m.Frame
-	last := &t.pending[0]
-	if f.Primary {
-		last = &t.pending[1]
-	}
+	last := &t.asked[master(f)]
 	switch {
 	case f.Kind == frame.STX:
-		*last = request{event: m.Number, address: f.Address, command: f.Command, number: f.Number()}
-		if m.Span != nil {
-			last.end, last.timed = m.Span.End, true
+		if last.repeatedBy(f) {
+			m.RetryOf = last.event
 		}
-	case f.Kind == frame.ACK && last.event > 0 && last.answeredBy(f):
-		m.ReplyTo = last.event
-		if m.Span != nil && last.timed {
-			after := m.Span.Begin - last.end
-			m.Response = &after
+		last.ask(m)
+	case f.Kind == frame.ACK && last.answeredBy(f):
+		last.answer(m)
+		return last
+	}
+	return nil
+}
+
+// master is where the requests are kept of the master that asks or is answered.
+func master(f *frame.Frame) int {
+	if f.Primary {
+		return 1
+	}
+	return 0
+}
+
+// tellDamage makes of damage what can be known: a request that is read up to its
+// command may still be answered; what else is heard may be the reply.
+func (t *Tracker) tellDamage(m *Message) {
+	f, field := &m.Frame, fieldOf(m.Event)
+	if field > frame.FieldAddress {
+		m.Device = t.devices.find(f.Address)
+	}
+	if kindOf(m.Event) == frame.STX {
+		if field > frame.FieldCommand {
+			t.asked[master(f)].ask(m)
 		}
-		*last = request{}
+		return
+	}
+	if r := t.newest(); r != nil {
+		r.damage = m.Number
+		if m.Device == nil {
+			m.Device = t.devices.find(r.address)
+		}
 	}
 }
 
-// answeredBy reports whether f can be the reply to r. A reply has the form of
-// address that its request had; to all devices, that of the one that answers. A
-// reply without data, as one that tells of communication errors, does not repeat
-// an extended number.
-//
-// Source: Allen-Bradley 1770-HT8 manual, p.4-10 (form of the address).
-func (r *request) answeredBy(f *frame.Frame) bool {
-	if f.Command != r.command || f.Number() != r.number && len(f.Data) > 0 {
-		return false
+// newest is the request that was asked last of those that wait; nil for none.
+func (t *Tracker) newest() (r *request) {
+	for i := range t.asked {
+		if a := &t.asked[i]; a.state == waiting && (r == nil || a.event > r.event) {
+			r = a
+		}
 	}
-	_, short := f.Address.IsPolling()
-	return f.Address == r.address || r.address.IsBroadcast() && !short
+	return r
+}
+
+// lookup is what was found of a command.
+type lookup struct {
+	done       bool
+	definition *payload.Definition
+}
+
+// definition finds what is known of a command of that device, nil if nothing is.
+// What is built in is the same for all devices and sought once.
+func (t *Tracker) definition(number uint16, to frame.Address, d *Device) *payload.Definition {
+	if d != nil {
+		to = d.Unique
+	}
+	own := t.Book != nil || int(number) >= len(t.builtIn)
+	if !own && t.builtIn[number].done {
+		return t.builtIn[number].definition
+	}
+	definition, _ := t.Book.Lookup(number, payload.DeviceTypeOf(to))
+	if !own {
+		t.builtIn[number] = lookup{true, definition}
+	}
+	return definition
 }

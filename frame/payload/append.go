@@ -1,6 +1,10 @@
 package payload
 
-import "fmt"
+import (
+	"fmt"
+
+	"looptone/frame"
+)
 
 // Source gives the contents of a layout: of the field f, in a slot of the
 // repeated group from 0, or with slot -1 outside of it. ok is false where there
@@ -106,4 +110,34 @@ func (l *Layout) appendFields(dst []byte, fields []Field, slot int, src Source) 
 func (l *Layout) mayShorten(f *Field) bool {
 	last := len(l.Head) - 1
 	return last >= 0 && f == &l.Head[last] && l.shortens(last)
+}
+
+// AppendWords writes data from contents as a person types them, see
+// [Layout.Parse], in revision rev or, for 0, the newest. Of several forms it is
+// the first that can hold them: a number that is too large for the short form, or
+// a field that only the long one has, chooses the long one. The error is that of
+// the first form.
+func (d *Definition) AppendWords(dst []byte, kind frame.Kind, rev uint8, words []string) ([]byte, error) {
+	forms, err := d.Forms(kind, rev)
+	if err != nil {
+		return dst, err
+	}
+	for i := range forms {
+		data, failed := forms[i].appendWords(dst, words)
+		if failed == nil {
+			return data, nil
+		}
+		if i == 0 {
+			err = failed
+		}
+	}
+	return dst, err
+}
+
+func (l *Layout) appendWords(dst []byte, words []string) ([]byte, error) {
+	contents, err := l.Parse(words)
+	if err != nil {
+		return dst, err
+	}
+	return l.Append(dst, contents)
 }

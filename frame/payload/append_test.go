@@ -111,7 +111,7 @@ func TestParseErrors(t *testing.T) {
 		{6, frame.STX, "polling_address=0xg", `polling address is not a number: got "0xg"`, ErrNumber},
 		{6, frame.STX, "polling_address=0x100000000", `polling address is too large: got "0x100000000"`, ErrTooLarge},
 		{48, frame.ACK, "device-specific_status=0x12", `device-specific status is not in hex: got "0x12", want two hex digits a byte`, ErrHex},
-		{48, frame.ACK, "standardized_status_2=x", `standardized status 2 has no such meaning: got "x", want a number`, ErrMeaning},
+		{54, frame.ACK, "device_variable_properties=x", `device variable properties has no such meaning: got "x", want a number`, ErrMeaning},
 	} {
 		_, err := layout(t, c.command, c.kind, 7).Parse([]string{c.word})
 		if err == nil || err.Error() != c.want || c.is != nil && !errors.Is(err, c.is) {

@@ -3,6 +3,7 @@ package payload
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"looptone/frame"
 )
@@ -10,37 +11,108 @@ import (
 // ErrDefinition tells that a definition contradicts itself.
 var ErrDefinition = errors.New("not a valid definition")
 
-// Check reports the first thing in d that cannot be: sizes that its types do
-// not have, names that lead nowhere, bits that overlap, revisions that do.
+// A DefinitionError says what in a definition cannot be, and where. It wraps
+// [ErrDefinition].
+type DefinitionError struct {
+	Command uint16
+	Reply   bool      // it is in the replies, not in the requests
+	Layout  int       // which of these, from 0; -1 where it is in none
+	For     Revisions // of that layout
+	Field   *Field    // of that layout; nil where it is the layout as a whole
+	Err     error
+}
+
+func (e *DefinitionError) Error() string {
+	place := fmt.Sprintf("command %d", e.Command)
+	if e.Layout >= 0 {
+		place += fmt.Sprintf(", %s of %v", direction(e.Reply), e.For)
+	}
+	if e.Field != nil {
+		place += fmt.Sprintf(": field %q", e.Field.Name)
+	}
+	return fmt.Sprintf("%v: %s: %v", ErrDefinition, place, e.Err)
+}
+
+func (e *DefinitionError) Unwrap() []error { return []error{ErrDefinition, e.Err} }
+
+func direction(reply bool) string {
+	if reply {
+		return "reply"
+	}
+	return "request"
+}
+
+// Check reports the first thing in d that cannot be, as a [*DefinitionError]:
+// sizes that its types do not have, names that lead nowhere, bits that overlap,
+// revisions that do.
 func (d *Definition) Check() error {
-	for _, direction := range [...]struct {
-		name    string
-		layouts []Layout
-		room    int
-	}{{"request", d.Request, frame.MaxCount}, {"reply", d.Reply, frame.MaxReplyData}} {
-		var before uint8
-		for i := range direction.layouts {
-			l := &direction.layouts[i]
-			err := l.check(direction.room)
-			if err == nil && (i > 0 && l.For.From <= before || l.For.newest() < l.For.From) {
-				err = fmt.Errorf("does not come behind the revisions before it")
-			}
-			if err != nil {
-				return fmt.Errorf("%w: command %d, %s of %v: %w", ErrDefinition, d.Command, direction.name, l.For, err)
-			}
-			before = l.For.newest()
-		}
+	number := 0 // bytes of the data that an extended number takes
+	if d.Command > math.MaxUint8 {
+		number = 2
+	}
+	if err := d.checkLayouts(d.Request, false, frame.MaxCount-number); err != nil {
+		return err
+	}
+	if err := d.checkLayouts(d.Reply, true, frame.MaxReplyData-number); err != nil {
+		return err
 	}
 	for code := range d.Codes {
 		if code > 127 {
-			return fmt.Errorf("%w: command %d: response code %d, want 0 to 127", ErrDefinition, d.Command, code)
+			return &DefinitionError{Command: d.Command, Layout: -1,
+				Err: fmt.Errorf("response code %d, want 0 to 127", code)}
 		}
 	}
 	return nil
 }
 
-func (l *Layout) check(room int) error {
-	switch most := length(l.Head) + l.Max*length(l.Group) + length(l.Tail); {
+func (d *Definition) checkLayouts(layouts []Layout, reply bool, room int) error {
+	for i := range layouts {
+		l := &layouts[i]
+		f, err := l.check(room)
+		if err == nil && i > 0 {
+			err = l.checkBehind(&layouts[i-1])
+		}
+		if err == nil && l.For.newest() < l.For.From {
+			err = errors.New("does not come behind the revisions before it")
+		}
+		if err != nil {
+			return &DefinitionError{d.Command, reply, i, l.For, f, err}
+		}
+	}
+	return nil
+}
+
+// checkBehind checks that the revision tells l from the layout before it, or the
+// length of the data does, where both are forms of the same revisions.
+func (l *Layout) checkBehind(before *Layout) error {
+	switch {
+	case l.For.From > before.For.newest():
+		return nil
+	case l.For != before.For:
+		return errors.New("does not come behind the revisions before it")
+	case l.MinLen() <= before.maxLen():
+		return fmt.Errorf("is the second form and may hold %d bytes, want more than the %d of the form before it",
+			l.MinLen(), before.maxLen())
+	}
+	return nil
+}
+
+// check also tells which field is wrong, nil for none.
+func (l *Layout) check(room int) (*Field, error) {
+	if err := l.checkShape(room); err != nil {
+		return nil, err
+	}
+	seen := map[string]bool{}
+	for _, fields := range [...][]Field{l.Head, l.Group, l.Tail} {
+		if f, err := l.checkFields(fields, seen); err != nil {
+			return f, err
+		}
+	}
+	return nil, nil
+}
+
+func (l *Layout) checkShape(room int) error {
+	switch most := l.maxLen(); {
 	case most > room:
 		return fmt.Errorf("holds up to %d bytes, want at most %d", most, room)
 	case l.Need < 0 || l.Need > len(l.Head):
@@ -52,17 +124,11 @@ func (l *Layout) check(room int) error {
 	case len(l.Group) > 0 && (l.Min < 0 || l.Max < 1 || l.Min > l.Max):
 		return fmt.Errorf("repeats its group %d to %d times", l.Min, l.Max)
 	}
-	seen := map[string]bool{}
-	for _, fields := range [...][]Field{l.Head, l.Group, l.Tail} {
-		if err := l.checkFields(fields, seen); err != nil {
-			return err
-		}
-	}
 	return nil
 }
 
-func (l *Layout) checkFields(fields []Field, seen map[string]bool) error {
-	open := Field{} // the field before, where it shares its bytes with the next
+func (l *Layout) checkFields(fields []Field, seen map[string]bool) (*Field, error) {
+	var open *Field // the field before, where it shares its bytes with the next
 	for i := range fields {
 		f := &fields[i]
 		err := f.check()
@@ -76,30 +142,32 @@ func (l *Layout) checkFields(fields []Field, seen map[string]bool) error {
 			err = errors.New("wants a name of its own")
 		}
 		if err != nil {
-			return fmt.Errorf("field %q: %w", f.Name, err)
+			return f, err
 		}
-		seen[f.Name], open = true, Field{}
+		seen[f.Name], open = true, nil
 		if f.Bits.Low > 0 {
-			open = *f
+			open = f
 		}
 	}
-	if open.Size > 0 {
-		return fmt.Errorf("field %q: the bits below bit %d are missing", open.Name, open.Bits.Low)
+	if open != nil {
+		return open, fmt.Errorf("the bits below bit %d are missing", open.Bits.Low)
 	}
-	return nil
+	return nil, nil
 }
 
 func (f *Field) check() error {
-	smallest, largest, multiple := f.Type.sizes()
+	smallest, largest, multiple := f.Type.Sizes()
 	switch {
 	case f.Type < Unsigned || f.Type > Bytes:
 		return fmt.Errorf("%v is none", f.Type)
 	case f.Size < smallest || f.Size > largest || f.Size%multiple != 0:
 		return fmt.Errorf("%v of %d bytes, want %d to %d, a multiple of %d", f.Type, f.Size, smallest, largest, multiple)
-	case f.Table != "" && f.Type != Enumeration && f.Type != Flags:
+	case (f.Table != "" || f.Own != nil) && f.Type != Enumeration && f.Type != Flags:
 		return fmt.Errorf("%v has no code table", f.Type)
-	case f.Table != "" && tableByName[f.Table] == nil:
+	case f.Table != "" && tableNamed(f.Table) == nil:
 		return fmt.Errorf("no code table %q", f.Table)
+	case f.Table != "" && f.Own != nil:
+		return errors.New("names a code table and has one of its own")
 	case f.Unit != 0 && f.UnitField != "":
 		return errors.New("has a fixed unit and a field that holds one")
 	case (f.Unit != 0 || f.UnitField != "") && f.Type != Float && f.Type != Unsigned && f.Type != Time:
@@ -112,23 +180,25 @@ func (f *Field) check() error {
 	return nil
 }
 
-// checkBits checks how f joins the field before, which is open where it left
-// bits of its bytes to the next.
-func (f *Field) checkBits(open Field) error {
+// checkBits checks how f joins the field before, open, if that left bits of its
+// bytes to the next.
+func (f *Field) checkBits(open *Field) error {
 	top := 8 * f.Size
-	if open.Size > 0 {
+	if open != nil {
 		if open.Size != f.Size {
 			return fmt.Errorf("shares %d bytes with a field of %d", f.Size, open.Size)
 		}
 		top = int(open.Bits.Low)
 	}
 	switch {
-	case f.Bits == Bits{} && open.Size == 0:
+	case f.Bits == Bits{} && open == nil:
 		return nil
 	case f.Bits.Width > 0 && !f.Type.whole():
 		return fmt.Errorf("%v takes whole bytes", f.Type)
-	case f.Bits.Width == 0 || int(f.Bits.Low)+int(f.Bits.Width) != top:
-		return fmt.Errorf("holds %d bits from bit %d up, want it to end below bit %d", f.Bits.Width, f.Bits.Low, top)
+	case f.Bits.Width == 0:
+		return fmt.Errorf("takes whole bytes, want the bits from %d down, which are left of those before", top-1)
+	case int(f.Bits.Low)+int(f.Bits.Width) != top:
+		return fmt.Errorf("takes the bits %v, want them from bit %d down", f.Bits, top-1)
 	}
 	return nil
 }

@@ -88,6 +88,9 @@ func TestCheckRefuses(t *testing.T) {
 		{`field "a": packed ascii of 4 bytes, want 3 to 252, a multiple of 3`, Layout{Head: []Field{{Name: "a", Type: PackedASCII, Size: 4}}}},
 		{`field "a": unsigned has no code table`, Layout{Head: with(func(f *Field) { f.Table = "write protect" })}},
 		{`field "a": no code table "x"`, Layout{Head: with(func(f *Field) { f.Type, f.Table = Flags, "x" })}},
+		{`field "a": names a code table and has one of its own`,
+			Layout{Head: with(func(f *Field) { f.Type, f.Table, f.Own = Flags, "write protect", &Table{} })}},
+		{`field "a": unsigned has no code table`, Layout{Head: with(func(f *Field) { f.Own = &Table{} })}},
 		{`field "a": has a fixed unit and a field that holds one`,
 			Layout{Head: with(func(f *Field) { f.Unit, f.UnitField = unit.Second, "b" })}},
 		{`field "a": flags has no unit`, Layout{Head: with(func(f *Field) { f.Type, f.Unit = Flags, unit.Second })}},
@@ -98,9 +101,9 @@ func TestCheckRefuses(t *testing.T) {
 			Layout{Head: []Field{high, low, {Name: "f", Type: Float, Size: 4}, {Name: "u", Type: UnitCode, Size: 1, Class: "f"}}}},
 		{`field "a": a revision is one unsigned byte`, Layout{Head: with(func(f *Field) { f.Size, f.Revision = 2, true })}},
 		{`field "a": a revision stands in the head`, Layout{Tail: with(func(f *Field) { f.Revision = true })}},
-		{`field "a": holds 4 bits from bit 0 up, want it to end below bit 8`, Layout{Head: with(func(f *Field) { f.Bits = Bits{0, 4} })}},
+		{`field "a": takes the bits 3-0, want them from bit 7 down`, Layout{Head: with(func(f *Field) { f.Bits = Bits{0, 4} })}},
 		{`field "a": the bits below bit 4 are missing`, Layout{Head: []Field{high}}},
-		{`field "b": holds 0 bits from bit 0 up, want it to end below bit 4`,
+		{`field "b": takes whole bytes, want the bits from 3 down, which are left of those before`,
 			Layout{Head: []Field{high, {Name: "b", Type: Unsigned, Size: 1}}}},
 		{`field "b": shares 2 bytes with a field of 1`, Layout{Head: []Field{high, {Name: "b", Type: Unsigned, Size: 2, Bits: Bits{0, 4}}}}},
 		{`field "a": bytes takes whole bytes`, Layout{Head: with(func(f *Field) { f.Type, f.Bits = Bytes, Bits{0, 8} })}},
@@ -128,9 +131,31 @@ func TestCheckRefuses(t *testing.T) {
 	if err := overlap.Check(); err == nil {
 		t.Error("revision 6 has two layouts")
 	}
+	longer := []Field{ok, {Name: "b", Type: Unsigned, Size: 1}}
+	forms := Definition{Reply: []Layout{always(revision7, ok), always(revision7, longer...)}}
+	if err := forms.Check(); err != nil {
+		t.Errorf("two forms: %v", err)
+	}
+	forms.Reply[0], forms.Reply[1] = forms.Reply[1], forms.Reply[0]
+	if want := "not a valid definition: command 0, reply of revision 7: is the second form and may hold 1 bytes, " +
+		"want more than the 2 of the form before it"; forms.Check() == nil || forms.Check().Error() != want {
+		t.Errorf("got %v, want %s", forms.Check(), want)
+	}
 	code := Definition{Codes: map[uint8]string{128: "x"}}
 	if err := code.Check(); err == nil || err.Error() != "not a valid definition: command 0: response code 128, want 0 to 127" {
 		t.Errorf("got %v", err)
+	}
+}
+
+// An extended number takes two bytes of the data.
+func TestCheckExtendedNumber(t *testing.T) {
+	for number, most := range map[uint16]int{253: 253, 64512: 251} {
+		for _, size := range []int{most, most + 1} {
+			d := Definition{Command: number, Reply: one(raw("a", size))}
+			if err := d.Check(); (err == nil) != (size == most) {
+				t.Errorf("command %d with a reply of %d bytes: %v", number, size, err)
+			}
+		}
 	}
 }
 

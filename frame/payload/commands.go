@@ -10,7 +10,10 @@ import (
 // definitions are all commands, in the order of their numbers.
 var definitions = func() []*Definition {
 	var all []*Definition
-	for _, part := range [...][]Definition{identity, variables, configuration} {
+	for _, part := range [...][]Definition{
+		identity, tag, variables, configuration, ranging, trim, deviceVariable, analogChannel,
+		burst, maintenance, clock, named,
+	} {
 		for i := range part {
 			all = append(all, &part[i])
 		}
@@ -55,10 +58,21 @@ func one(fields ...Field) []Layout { return []Layout{always(anyRevision, fields.
 func unsigned(name string, size int) Field { return Field{Name: name, Type: Unsigned, Size: size} }
 func raw(name string, size int) Field      { return Field{Name: name, Type: Bytes, Size: size} }
 func packed(name string, size int) Field   { return Field{Name: name, Type: PackedASCII, Size: size} }
+func date(name string) Field               { return Field{Name: name, Type: Date, Size: 3} }
 func unitCode(name string) Field           { return Field{Name: name, Type: UnitCode, Size: 1} }
 
 func enumeration(name, table string) Field {
 	return Field{Name: name, Type: Enumeration, Size: 1, Table: table}
+}
+
+// classedUnit is a unit that depends on the classification in another field.
+func classedUnit(name, class string) Field {
+	return Field{Name: name, Type: UnitCode, Size: 1, Class: class}
+}
+
+// duration is a time span; a time of day is one since midnight.
+func duration(name string) Field {
+	return Field{Name: name, Type: Time, Size: 4, Unit: unit.Second}
 }
 
 func flags(name, table string) Field {

@@ -72,7 +72,7 @@ var additionalStatus = []Field{
 	flags("standardized status 0", "standardized status 0"),
 	flags("standardized status 1", "standardized status 1"),
 	flags("analog channels saturated", "analog channels"),
-	flags("standardized status 2", ""),
+	flags("standardized status 2", "standardized status 2"),
 	flags("standardized status 3", "standardized status 3"),
 	flags("analog channels fixed", "analog channels"),
 	raw("more device-specific status", 11),

@@ -56,13 +56,14 @@ func (l *Layout) Parse(words []string) (Contents, error) {
 
 // named finds a field by what was typed, and how often it may be given.
 func (l *Layout) named(typed string) (f *Field, most int) {
-	name := plain(typed)
-	if f, _ := find(l.Group, 0, name); f != nil {
-		return f, l.Max
-	}
-	for _, fields := range [...][]Field{l.Head, l.Tail} {
-		if f, _ := find(fields, 0, name); f != nil {
-			return f, 1
+	for _, part := range [...]struct {
+		fields []Field
+		most   int
+	}{{l.Head, 1}, {l.Group, l.Max}, {l.Tail, 1}} {
+		for i := range part.fields {
+			if f := &part.fields[i]; plain(f.Name) == plain(typed) {
+				return f, part.most
+			}
 		}
 	}
 	return nil, 0
@@ -154,7 +155,7 @@ func parseNumber(text string) (float64, error) {
 
 // meant is the number of a meaning, or of several flags.
 func (f *Field) meant(text string) (n uint32, ok bool) {
-	t, _ := LookupTable(f.Table)
+	t := f.table()
 	if f.Type == Enumeration {
 		return t.Code(plain(text))
 	}
@@ -169,9 +170,8 @@ func (f *Field) meant(text string) (n uint32, ok bool) {
 }
 
 func (f *Field) noMeaning(text string) error {
-	t, _ := LookupTable(f.Table)
 	want := "want a number"
-	if meanings := t.meanings(); len(meanings) > 0 {
+	if meanings := f.table().meanings(); len(meanings) > 0 {
 		want += " or one of " + enumerate(meanings)
 	}
 	return fmt.Errorf("%w: got %q, %s", ErrMeaning, text, want)

@@ -86,18 +86,19 @@ func (p *pass) decode(dst []Value, fields []Field, base, slot int) []Value {
 		if at >= len(p.data) {
 			break
 		}
-		v := Value{Field: f, Slot: slot, At: at, Raw: p.data[at:min(at+f.Size, len(p.data))]}
+		raw := p.data[at:min(at+f.Size, len(p.data))]
+		whole := len(raw) == f.Size
+		if whole && f.Type == UnitCode && p.serves(f, fields, base) {
+			at += f.step()
+			continue
+		}
+		dst = append(dst, Value{Field: f, Slot: slot, At: at, Raw: raw})
 		at += f.step()
-		if len(v.Raw) < f.Size {
+		if v := &dst[len(dst)-1]; whole {
+			p.setUnit(v, fields, base)
+		} else {
 			v.Incomplete = !p.mayShorten(f)
-			dst = append(dst, v)
-			continue
 		}
-		if f.Type == UnitCode && p.serves(f, fields, base) {
-			continue
-		}
-		p.setUnit(&v, fields, base)
-		dst = append(dst, v)
 	}
 	return dst
 }

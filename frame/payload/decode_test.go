@@ -1,6 +1,7 @@
 package payload
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -227,7 +228,9 @@ func TestDecodeUnitElsewhere(t *testing.T) {
 //
 // Source: Allen-Bradley 1794-UM063A appendix C (revision 5); Biffi ICON3000 HART
 // manual MDE 254 pp.20-35 and Siemens SITRANS F US A5E34981613-AC pp.38-42
-// (revision 7); revision 6 of command 0 from memory.
+// (revision 7); Allen-Bradley 1756-UM533C pp.197-201 (49 to 70); Flowserve
+// LMENIM2340-00 pp.29-32 (33, 54, 79, 89 to 107). From memory: revision 6 of
+// command 0, 28 of 54, 61 and 110 that end early, 80, 82.
 func TestReplyLengths(t *testing.T) {
 	for _, c := range []struct {
 		command uint16
@@ -249,7 +252,48 @@ func TestReplyLengths(t *testing.T) {
 		{14, 5, []int{16}},
 		{15, 5, []int{17}},
 		{15, 7, []int{18}},
+		{8, 7, []int{4}},
+		{16, 5, []int{3}},
+		{17, 5, []int{24}},
+		{18, 5, []int{21}},
+		{19, 5, []int{3}},
 		{20, 7, []int{32}},
+		{21, 7, []int{22}},
+		{22, 7, []int{32}},
+		{33, 5, []int{6, 12, 18, 24}},
+		{34, 5, []int{4}},
+		{35, 5, []int{9}},
+		{36, 5, []int{0}},
+		{40, 5, []int{4}},
+		{44, 5, []int{1}},
+		{49, 5, []int{3}},
+		{50, 5, []int{4}},
+		{51, 5, []int{4}},
+		{53, 5, []int{2}},
+		{54, 5, []int{17}},
+		{54, 7, []int{27, 28}},
+		{55, 5, []int{5}},
+		{56, 5, []int{4}},
+		{57, 5, []int{21}},
+		{60, 5, []int{10}},
+		{61, 5, []int{10, 15, 20, 25}},
+		{62, 5, []int{6, 12, 18, 24}},
+		{63, 5, []int{16}},
+		{65, 5, []int{10}},
+		{66, 5, []int{6}},
+		{70, 5, []int{10}},
+		{79, 7, []int{8}},
+		{80, 7, []int{10}},
+		{82, 7, []int{7}},
+		{89, 7, []int{8}},
+		{90, 7, []int{15}},
+		{95, 7, []int{6}},
+		{103, 7, []int{9}},
+		{104, 7, []int{8}},
+		{105, 7, []int{27}},
+		{107, 5, []int{4}},
+		{107, 7, []int{9}},
+		{110, 5, []int{5, 10, 15, 20}},
 		{38, 5, []int{0}},
 		{38, 7, []int{2}},
 		{48, 7, []int{9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, 23, 24, 25}},
@@ -287,29 +331,51 @@ func TestAppendNumberIsTheShortestJSON(t *testing.T) {
 	}
 }
 
+// Reading and naming cost no allocation, whatever the command and the data.
 func TestDecodeDoesNotAllocate(t *testing.T) {
-	replies := map[uint16]string{
-		0:  "fe e211 05 07 01 02 08 00 000102 05 03 0007 01 6001 6001 01",
-		3:  "41400000 0c 41c80000 20 c3160000 20 c3160000 20 c3160000",
-		9:  "00 f6 41 0c 41c80000 c0 f4 00 39 42480000 b9 00007d00",
-		13: "50 13 8b c6 08 20 820820 820820 820820 820820 01 03 83",
-		20: "4c542d3130332020" + strings.Repeat("00", 24),
-		48: "000000000000 00 00 00 00 01 80 01 02 0abc",
-	}
-	for command, reply := range replies {
-		d, _ := Lookup(command)
-		data, values, text := unhex(t, reply), make([]Value, 0, 64), make([]byte, 0, 256)
-		if n := testing.AllocsPerRun(100, func() {
-			values = d.Decode(values[:0], frame.ACK, data, 0).Values
-			for i := range values {
-				v := &values[i]
-				text, _ = v.AppendNumber(text[:0])
-				text, _ = v.AppendText(text[:0])
-				_, _ = v.Number()
-				_, _ = v.UnitSymbol(), v.Meaning()
+	values, text, names := make([]Value, 0, 512), make([]byte, 0, 1024), make([]string, 0, 64)
+	for _, d := range All() {
+		for _, kind := range []frame.Kind{frame.STX, frame.ACK} {
+			layouts := d.layouts(kind)
+			for i := range layouts {
+				l := &layouts[i]
+				for _, fill := range []byte{0x00, 0x01, 0x41, 0xbd, 0xff} {
+					data := bytes.Repeat([]byte{fill}, l.maxLen()+1)
+					if n := testing.AllocsPerRun(1, func() {
+						values = d.Decode(values[:0], kind, data, l.For.From).Values
+						for i := range values {
+							v := &values[i]
+							text, _ = v.AppendNumber(text[:0])
+							text, _ = v.AppendText(text[:0])
+							names = v.AppendNames(names[:0])
+							_, _ = v.Number()
+							_, _ = v.UnitSymbol(), v.Meaning()
+						}
+						_ = d.ResponseText(fill)
+					}); n != 0 {
+						t.Errorf("command %d, %v, %v, %02x: %v allocations", d.Command, kind, l.For, fill, n)
+					}
+				}
 			}
-		}); n != 0 {
-			t.Errorf("command %d: %v allocations", command, n)
+		}
+	}
+}
+
+// A reply of eight device variables with all that is said of it.
+func BenchmarkDecode(b *testing.B) {
+	d, _ := Lookup(9)
+	data := append([]byte{0}, bytes.Repeat([]byte{0xf6, 0x41, 0x0c, 0x41, 0xc8, 0, 0, 0xc0}, 8)...)
+	data = append(data, 0, 0, 0x7d, 0)
+	values, text, names := make([]Value, 0, 64), make([]byte, 0, 64), make([]string, 0, 16)
+	b.SetBytes(int64(len(data)))
+	b.ReportAllocs()
+	for b.Loop() {
+		values = d.Decode(values[:0], frame.ACK, data, 7).Values
+		for i := range values {
+			v := &values[i]
+			text, _ = v.AppendNumber(text[:0])
+			names = v.AppendNames(names[:0])
+			_, _ = v.UnitSymbol(), v.Meaning()
 		}
 	}
 }

@@ -2,6 +2,7 @@ package payload
 
 import (
 	"fmt"
+	"strconv"
 
 	"looptone/frame"
 	"looptone/frame/unit"
@@ -16,11 +17,13 @@ type Definition struct {
 	Command        uint16
 	Name           string
 	Write          bool             // the command changes something in the device
-	Request, Reply []Layout         // in the order of their revisions
+	Request, Reply []Layout         // in the order of their revisions; forms of one revision, the shorter first
 	Codes          map[uint8]string // meanings that response codes have for this command
 }
 
-// Layout is the data of a request or a reply, in some revisions.
+// Layout is the data of a request or a reply, in some revisions. Where devices
+// of the same revisions differ, each form is a layout, told by the length of
+// the data.
 type Layout struct {
 	For      Revisions
 	Head     []Field
@@ -40,6 +43,7 @@ type Field struct {
 	Size      int       // in bytes; of all bytes that its bits are taken from
 	Bits      Bits      // part of Size bytes that it shares with its neighbours
 	Table     string    // name of a code table
+	Own       *Table    // a code table that is not built in, in place of Table
 	Unit      unit.Code // fixed unit; 0 for none
 	UnitField string    // name of the field that holds the unit
 	Class     string    // of a unit: name of the field that holds the classification
@@ -50,6 +54,17 @@ type Field struct {
 // of them. Fields that share bytes follow each other from the top bit down; the
 // one that ends at bit 0 is the last.
 type Bits struct{ Low, Width uint8 }
+
+// String is for instance "7-3", or "3" for a single bit; "" for all.
+func (b Bits) String() string {
+	switch b.Width {
+	case 0:
+		return ""
+	case 1:
+		return strconv.Itoa(int(b.Low))
+	}
+	return fmt.Sprintf("%d-%d", int(b.Low)+int(b.Width)-1, b.Low)
+}
 
 // Has reports whether rev is in the range.
 func (r Revisions) Has(rev uint8) bool { return rev >= r.From && rev <= r.newest() }
@@ -108,4 +123,9 @@ func find(fields []Field, base int, name string) (f *Field, at int) {
 // MinLen is the length of the shortest data that are complete.
 func (l *Layout) MinLen() int {
 	return length(l.Head[:l.Need]) + l.Min*length(l.Group) + length(l.Tail)
+}
+
+// maxLen is the length of the longest data of the layout.
+func (l *Layout) maxLen() int {
+	return length(l.Head) + l.Max*length(l.Group) + length(l.Tail)
 }

@@ -5,7 +5,8 @@ package payload
 // Source: Biffi ICON3000 HART manual MDE 254 pp.20, 22, 23, 27, 32; Siemens
 // SITRANS F US A5E34981613-AC pp.38-42; Allen-Bradley 1794-UM063A appendix C;
 // FCI ST100 HART manual p.10 (4, 5 and 10 are not in use). Revision 6 of command
-// 0 is from memory. Response codes: Flowserve LMENIM2340-00 pp.61-63.
+// 0, and from when on there are 7, 20 and 21, is from memory. Response codes:
+// Flowserve LMENIM2340-00 pp.61-63.
 var identity = []Definition{
 	{
 		Command: 0, Name: "read unique identifier",
@@ -39,12 +40,17 @@ var identity = []Definition{
 	{
 		Command: 13, Name: "read tag, descriptor, date",
 		Request: one(),
-		Reply:   one(packed("tag", 6), packed("descriptor", 12), Field{Name: "date", Type: Date, Size: 3}),
+		Reply:   tagDescriptorDate,
 	},
 	{
 		Command: 20, Name: "read long tag",
 		Request: []Layout{always(from6)},
-		Reply:   []Layout{always(from6, Field{Name: "long tag", Type: Latin1, Size: 32})},
+		Reply:   longTag,
+	},
+	{
+		Command: 21, Name: "read unique identifier associated with long tag",
+		Request: longTag,
+		Reply:   uniqueIdentifier[1:], // not in revision 5
 	},
 }
 

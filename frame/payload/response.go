@@ -2,36 +2,38 @@ package payload
 
 import "fmt"
 
-// responses are the response codes that mean the same for every command.
-//
-// Source: ABB Endura AZ manual IM/AZ20E-EN rev F table 7.4; Moore Industries
-// THZ2/TDZ2 transmitter manual p.29 (18 and most below 65); Biffi ICON3000 HART
-// manual MDE 254 pp.25, 39 (30, 33 to 36); Flowserve LMENIM2340-00 pp.68, 69
-// (17, 19). 20 to 23 and 31 are from memory.
-var responses = [128]string{
-	0:  "success",
-	2:  "invalid selection",
-	3:  "parameter too large",
-	4:  "parameter too small",
-	5:  "too few data bytes",
-	6:  "device-specific command error",
-	7:  "in write protect mode",
-	16: "access restricted",
-	17: "invalid device variable index",
-	18: "invalid units code",
-	19: "device variable index not allowed",
-	20: "invalid extended command number",
-	21: "invalid I/O card number",
-	22: "invalid channel number",
-	23: "sub-device response too long",
-	30: "response truncated",
-	32: "busy",
-	33: "delayed response initiated",
-	34: "delayed response running",
-	35: "delayed response dead",
-	36: "delayed response conflict",
-	64: "command not implemented",
+// responseCode holds the response codes that mean the same for every command;
+// the others have the meanings of [Definition.Codes].
+var responseCode = Table{
+	Name: "response code",
+	Source: "ABB Endura AZ manual IM/AZ20E-EN rev F table 7.4; Moore Industries THZ2/TDZ2 transmitter " +
+		"manual p.29; Biffi ICON3000 HART manual MDE 254 pp.25, 39 (30, 33 to 36); Flowserve " +
+		"LMENIM2340-00 pp.68, 69 (17, 19)",
+	Rows: []Row{
+		code(0, "success"), code(2, "invalid selection"), code(3, "parameter too large"),
+		code(4, "parameter too small"), code(5, "too few data bytes"),
+		code(6, "device-specific command error"), code(7, "in write protect mode"),
+		code(16, "access restricted"), code(17, "invalid device variable index"),
+		code(18, "invalid units code"), code(19, "device variable index not allowed"),
+		code(20, "invalid extended command number").recalled(), code(21, "invalid I/O card number").recalled(),
+		code(22, "invalid channel number").recalled(), code(23, "sub-device response too long").recalled(),
+		code(30, "response truncated"), code(32, "busy"), code(33, "delayed response initiated"),
+		code(34, "delayed response running"), code(35, "delayed response dead"),
+		code(36, "delayed response conflict"), code(64, "command not implemented"),
+	},
 }
+
+// responseTexts are the texts of all codes, those without a meaning included,
+// so that a text costs no search and no allocation.
+var responseTexts = func() (texts [256]string) {
+	for i := range texts {
+		texts[i] = fmt.Sprintf("response code %d", i)
+	}
+	for _, r := range responseCode.Rows {
+		texts[r.Code] = r.Text
+	}
+	return texts
+}()
 
 // ResponseText is the meaning of a response code for this command, or
 // "response code 9" where it has none. d may be nil: a command that nothing is
@@ -42,10 +44,7 @@ func (d *Definition) ResponseText(code uint8) string {
 			return text
 		}
 	}
-	if code < uint8(len(responses)) && responses[code] != "" {
-		return responses[code]
-	}
-	return fmt.Sprintf("response code %d", code)
+	return responseTexts[code]
 }
 
 // Warning reports whether a response code says that the command was executed,

@@ -2,6 +2,7 @@ package payload
 
 import (
 	"fmt"
+	"slices"
 
 	"looptone/frame"
 )
@@ -15,42 +16,54 @@ const (
 	Assumed              // neither: see [Definition.Decode]
 )
 
-// Layout is the layout of a direction in revision rev; 0 asks for the newest.
+// Layout is the layout of a direction in revision rev; 0 asks for the newest. It
+// is the first of [Definition.Forms].
 func (d *Definition) Layout(kind frame.Kind, rev uint8) (*Layout, error) {
+	forms, err := d.Forms(kind, rev)
+	if err != nil {
+		return nil, err
+	}
+	return &forms[0], nil
+}
+
+// Forms are the layouts of a direction in revision rev, 0 for the newest: one,
+// or several where devices of that revision differ, the shorter first.
+func (d *Definition) Forms(kind frame.Kind, rev uint8) ([]Layout, error) {
 	layouts := d.layouts(kind)
-	for i := range layouts {
-		l := &layouts[i]
-		if l.For.Has(rev) || rev == 0 && i == len(layouts)-1 {
-			return l, nil
-		}
-	}
-	direction := "request"
-	if kind.FromSlave() {
-		direction = "reply"
-	}
 	if len(layouts) == 0 {
-		return nil, fmt.Errorf("command %d (%s): its %s is not known", d.Command, d.Name, direction)
+		return nil, fmt.Errorf("command %d (%s): its %s is not known", d.Command, d.Name, direction(kind.FromSlave()))
 	}
 	held := Revisions{layouts[0].For.From, layouts[len(layouts)-1].For.To}
-	return nil, fmt.Errorf("command %d (%s) has no %s in revision %d, want %v",
-		d.Command, d.Name, direction, rev, held)
+	if rev == 0 {
+		rev = held.newest()
+	}
+	first := slices.IndexFunc(layouts, func(l Layout) bool { return l.For.Has(rev) })
+	if first < 0 {
+		return nil, fmt.Errorf("command %d (%s) has no %s in revision %d, want %v",
+			d.Command, d.Name, direction(kind.FromSlave()), rev, held)
+	}
+	end := first + 1
+	for end < len(layouts) && layouts[end].For.Has(rev) {
+		end++
+	}
+	return layouts[first:end], nil
 }
 
 // choose finds the layout by which data are to be read, and the revision.
 func (d *Definition) choose(kind frame.Kind, data []byte, rev uint8) (*Layout, uint8, Basis) {
 	layouts := d.layouts(kind)
 	if told := toldRevision(layouts, data); told != 0 {
-		return nearest(layouts, told), told, Told
+		return nearest(layouts, told, len(data)), told, Told
 	}
 	if rev != 0 {
-		return nearest(layouts, rev), rev, Given
+		return nearest(layouts, rev, len(data)), rev, Given
 	}
 	for i := len(layouts) - 1; i >= 0; i-- {
 		if l := &layouts[i]; l.fits(len(data)) {
 			return l, min(l.For.newest(), NewestRevision), Assumed
 		}
 	}
-	return nearest(layouts, NewestRevision), NewestRevision, Assumed
+	return nearest(layouts, NewestRevision, len(data)), NewestRevision, Assumed
 }
 
 // toldRevision is the revision that the data tell; 0 where they do not.
@@ -69,18 +82,19 @@ func toldRevision(layouts []Layout, data []byte) uint8 {
 }
 
 // nearest is the layout of revision rev; for a revision between or beyond the
-// known ones, of the last before it, for one before all of them the first. nil
-// if there is none at all.
-func nearest(layouts []Layout, rev uint8) *Layout {
-	for i := len(layouts) - 1; i > 0; i-- {
-		if layouts[i].For.From <= rev {
-			return &layouts[i]
+// known ones, of the last before it, for one before all of them the first. Of
+// several forms it is the longest that n bytes fill. nil if there is none at all.
+func nearest(layouts []Layout, rev uint8, n int) (found *Layout) {
+	for i := range layouts {
+		l := &layouts[i]
+		switch {
+		case found == nil, l.For != found.For && l.For.From <= rev:
+			found = l
+		case l.For == found.For && n >= l.MinLen():
+			found = l
 		}
 	}
-	if len(layouts) == 0 {
-		return nil
-	}
-	return &layouts[0]
+	return found
 }
 
 // fits reports whether data of n bytes are exactly this layout.

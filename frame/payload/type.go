@@ -48,9 +48,9 @@ func (t Type) whole() bool {
 	return t == Unsigned || t == Enumeration || t == Flags || t == UnitCode
 }
 
-// sizes are the smallest and the largest size of a type, and what it must be a
-// multiple of.
-func (t Type) sizes() (smallest, largest, multiple int) {
+// Sizes are the smallest and the largest size of a type in bytes, and what it
+// must be a multiple of.
+func (t Type) Sizes() (smallest, largest, multiple int) {
 	switch t {
 	case Unsigned, Enumeration, Flags:
 		return 1, 4, 1

@@ -90,8 +90,7 @@ func (v *Value) Meaning() string {
 	case v.Incomplete:
 		return "incomplete"
 	case v.Field.Type == Enumeration:
-		t, _ := LookupTable(v.Field.Table)
-		return t.Text(v.whole())
+		return v.Field.table().Text(v.whole())
 	case v.Field.Type == Date && !dayExists(v.Raw):
 		return "no such day"
 	case v.Field.Type != Float:
@@ -114,8 +113,7 @@ func (v *Value) AppendNames(dst []string) []string {
 	if v.Field.Type != Flags || v.Incomplete {
 		return dst
 	}
-	t, _ := LookupTable(v.Field.Table)
-	return t.AppendNames(dst, v.whole(), v.Field.bits())
+	return v.Field.table().AppendNames(dst, v.whole(), v.Field.bits())
 }
 
 // whole is the number in the bytes, or in the value's bits of them.

@@ -1,13 +1,18 @@
 package payload
 
-import "looptone/frame/unit"
+import (
+	"slices"
+
+	"looptone/frame/unit"
+)
 
 // variables are the commands that read what a device measures.
 //
 // Source: Biffi ICON3000 HART manual MDE 254 pp.20-25; Siemens SITRANS F US
-// A5E34981613-AC p.40; Allen-Bradley 1794-UM063A appendix C; Flowserve
-// LMENIM2340-00 p.23. Revision 6 of command 9 is from memory. Response codes:
-// Flowserve LMENIM2340-00 pp.61-62.
+// A5E34981613-AC p.40; Allen-Bradley 1794-UM063A appendix C (33, 110);
+// Flowserve LMENIM2340-00 pp.23, 29. From memory: revision 6 of command 9; that
+// 110 may end early, as 3 does. Response codes: Flowserve LMENIM2340-00 pp.61-62;
+// of 33 and 110 from memory.
 var variables = []Definition{
 	{
 		Command: 1, Name: "read primary variable",
@@ -24,14 +29,17 @@ var variables = []Definition{
 	{
 		Command: 3, Name: "read dynamic variables and loop current",
 		Request: one(),
-		Reply: []Layout{{For: anyRevision, Need: 3, Head: []Field{
-			loopCurrent,
-			unitCode("primary variable unit"), float("primary variable", "primary variable unit"),
-			unitCode("secondary variable unit"), float("secondary variable", "secondary variable unit"),
-			unitCode("tertiary variable unit"), float("tertiary variable", "tertiary variable unit"),
-			unitCode("quaternary variable unit"), float("quaternary variable", "quaternary variable unit"),
-		}}},
-		Codes: updateFailure,
+		Reply:   []Layout{{For: anyRevision, Need: 3, Head: slices.Concat([]Field{loopCurrent}, dynamicVariables)}},
+		Codes:   updateFailure,
+	},
+	{
+		Command: 8, Name: "read dynamic variable classifications",
+		Request: []Layout{always(from6)},
+		Reply: []Layout{always(from6,
+			enumeration("primary variable classification", "classification"),
+			enumeration("secondary variable classification", "classification"),
+			enumeration("tertiary variable classification", "classification"),
+			enumeration("quaternary variable classification", "classification"))},
 	},
 	{
 		Command: 9, Name: "read device variables with status",
@@ -46,6 +54,27 @@ var variables = []Definition{
 		},
 		Codes: map[uint8]string{8: "update failure", 14: "dynamic variables returned for device variables"},
 	},
+	{
+		Command: 33, Name: "read device variables",
+		Request: []Layout{{For: anyRevision, Group: []Field{variableCode}, Min: 1, Max: 4}},
+		Reply: []Layout{{For: anyRevision, Min: 1, Max: 4, Group: []Field{
+			variableCode, unitCode("device variable unit"), float("device variable value", "device variable unit"),
+		}}},
+		Codes: updateFailure,
+	},
+	{
+		Command: 110, Name: "read all dynamic variables",
+		Request: one(),
+		Reply:   []Layout{{For: anyRevision, Need: 2, Head: dynamicVariables}},
+		Codes:   updateFailure,
+	},
+}
+
+var dynamicVariables = []Field{
+	unitCode("primary variable unit"), float("primary variable", "primary variable unit"),
+	unitCode("secondary variable unit"), float("secondary variable", "secondary variable unit"),
+	unitCode("tertiary variable unit"), float("tertiary variable", "tertiary variable unit"),
+	unitCode("quaternary variable unit"), float("quaternary variable", "quaternary variable unit"),
 }
 
 var updateFailure = map[uint8]string{8: "update failure"}

@@ -39,16 +39,28 @@ func (c Code) Symbol(class Class) string {
 	if s := c.symbol(class); s != "" {
 		return s
 	}
-	return fmt.Sprintf("unit %d", uint8(c))
+	return unnamed[c]
 }
 
+// unnamed are the symbols of codes that have none, made once so that a symbol
+// costs no allocation.
+var unnamed = func() (symbols [256]string) {
+	for i := range symbols {
+		symbols[i] = fmt.Sprintf("unit %d", i)
+	}
+	return symbols
+}()
+
 func (c Code) symbol(class Class) string {
+	if !c.NeedsClass() {
+		return table[c].symbol
+	}
 	for i := range expanded {
-		if e := &expanded[i]; e.code == c && class >= e.from && class <= e.to {
-			return e.symbol
+		if e := &expanded[i]; e.Code == c && e.Class == class {
+			return e.Symbol
 		}
 	}
-	return table[c].symbol
+	return ""
 }
 
 // Known reports whether the code has a meaning without a class.
@@ -63,6 +75,17 @@ func (c Code) Quantity() Quantity { return table[c].quantity }
 //
 // Source: FieldComm Group support article 8000091234.
 func (c Code) NeedsClass() bool { return c >= 170 && c <= 219 }
+
+// FromMemory reports whether the code's meaning without a class has no document
+// behind it.
+func (c Code) FromMemory() bool {
+	for _, r := range fromMemory {
+		if c >= r[0] && c <= r[1] {
+			return true
+		}
+	}
+	return false
+}
 
 // Codes lists the codes that have a meaning without a class, in order.
 func Codes() []Code { return list(func(*row) bool { return true }) }

@@ -227,10 +227,10 @@ func data(m *exchange.Message, bytes []byte) (boxes []box) {
 		}
 		if n := len(boxes); v.At < at { // bits of the same byte
 			boxes[n-1].caption += ", " + v.Field.Name
-			boxes[n-1].sentence += "; " + ValueText(v)
+			boxes[n-1].sentence += "; " + valueText(v)
 			continue
 		}
-		boxes = append(boxes, box{v.Raw, caption(v), ValueText(v)})
+		boxes = append(boxes, box{v.Raw, caption(v), valueText(v)})
 		at = v.At + len(v.Raw)
 	}
 	if at < len(bytes) {

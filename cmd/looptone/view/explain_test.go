@@ -68,9 +68,9 @@ func TestExplainSays(t *testing.T) {
 			"byte count: 1 byte stands between this one and the check byte", "command: number 6, write polling address"}},
 		{"an unknown command", request(three, 146, "01 02"), []string{
 			"command: number 146, of which nothing is known here", "data: not known here what they mean"}},
-		{"an extended command", request(three, 512, "05"), []string{
+		{"an extended command", request(three, 700, "05"), []string{
 			"command: the number of the command leads the data",
-			"extended command: number 512, of which nothing is known here", "data: not known here what they mean"}},
+			"extended command: number 700, of which nothing is known here", "data: not known here what they mean"}},
 		{"an extended number that names a short command", request(three, 31, "00 03"), []string{
 			"extended command: number 3, read dynamic variables and loop current"}},
 		{"data of an error reply", answered(reply(three, 1, "39 41 c8 00 00"), 5, 0), []string{

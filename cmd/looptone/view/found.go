@@ -10,38 +10,38 @@ import (
 // AppendFound writes what a scan found at one polling address as a JSON object.
 // line is the name of the line.
 func AppendFound(dst []byte, line string, f *master.Found) []byte {
-	o := object{append(dst, '{')}
+	o := object{b: append(dst, '{')}
 	if f.Unreadable {
-		o.int("polling", int64(f.Polling))
-		o.bool("unreadable", true)
-		o.int("tries", int64(f.Tries))
+		o.int(`"polling":`, int64(f.Polling))
+		o.bool(`"unreadable":`, true)
+		o.int(`"tries":`, int64(f.Tries))
 		return append(o.b, '}')
 	}
-	o.text("line", line)
-	o.int("polling", int64(f.Polling))
-	o.text("unique", f.Unique.String())
-	o.int("manufacturer", int64(f.Manufacturer))
-	o.int("device_type", int64(f.DeviceType))
-	o.int("device_id", int64(f.Unique.DeviceID()))
-	o.int("universal_revision", int64(f.UniversalRevision))
-	o.int("device_revision", int64(f.DeviceRevision))
-	o.int("preambles", int64(f.Preambles))
-	o.textOrNull("tag", f.Tag)
-	o.textOrNull("long_tag", f.LongTag)
-	o.textOrNull("descriptor", f.Descriptor)
-	o.textOrNull("loop_current_mode", currentMode(f))
-	o.floatOrNull("loop_current_ma", f.LoopCurrentMA)
-	o.floatOrNull("pv", f.PV)
+	o.text(`"line":`, line)
+	o.int(`"polling":`, int64(f.Polling))
+	o.text(`"unique":`, f.Unique.String())
+	o.int(`"manufacturer":`, int64(f.Manufacturer))
+	o.int(`"device_type":`, int64(f.DeviceType))
+	o.int(`"device_id":`, int64(f.Unique.DeviceID()))
+	o.int(`"universal_revision":`, int64(f.UniversalRevision))
+	o.int(`"device_revision":`, int64(f.DeviceRevision))
+	o.int(`"preambles":`, int64(f.Preambles))
+	o.textOrNull(`"tag":`, f.Tag)
+	o.textOrNull(`"long_tag":`, f.LongTag)
+	o.textOrNull(`"descriptor":`, f.Descriptor)
+	o.textOrNull(`"loop_current_mode":`, currentMode(f))
+	o.floatOrNull(`"loop_current_ma":`, f.LoopCurrentMA)
+	o.floatOrNull(`"pv":`, f.PV)
 	var symbol *string
 	if f.PVUnit != nil {
 		s := f.PVUnit.String()
 		symbol = &s
 	}
-	o.textOrNull("pv_unit", symbol)
-	o.texts("device_status", f.Status.Names())
-	o.seconds("response_time", f.ResponseTime.Duration())
+	o.textOrNull(`"pv_unit":`, symbol)
+	o.texts(`"device_status":`, f.Status.Names())
+	o.seconds(`"response_time":`, f.ResponseTime.Duration())
 	if len(f.Unanswered) > 0 {
-		o.key("unanswered")
+		o.key(`"unanswered":`)
 		o.b = append(o.b, '[')
 		for i, command := range f.Unanswered {
 			if i > 0 {
@@ -72,11 +72,6 @@ func (o *object) floatOrNull(name string, x *float64) {
 	o.b = strconv.AppendFloat(o.b, *x, 'g', -1, 32)
 }
 
-func (o *object) null(name string) {
-	o.key(name)
-	o.b = append(o.b, "null"...)
-}
-
 func currentMode(f *master.Found) *string {
 	if f.Modulated == nil {
 		return nil
@@ -94,7 +89,7 @@ func FoundSentence(f *master.Found) string {
 		return fmt.Sprintf("%3d  something answers that cannot be read, %d times asked", f.Polling, f.Tries)
 	}
 	line := fmt.Sprintf("%3d  %-8s  %-16s  %-19s  revision %d, unique address %v, after %.0f ms",
-		f.Polling, either(deref(f.Tag), "(no tag)"), measured(f), current(f),
+		f.Polling, tagOf(f), reading(f), current(f),
 		f.UniversalRevision, f.Unique, f.ResponseTime.Seconds()*1000)
 	for _, command := range f.Unanswered {
 		line += fmt.Sprintf(", no answer to command %d", command)
@@ -102,14 +97,14 @@ func FoundSentence(f *master.Found) string {
 	return line
 }
 
-func deref(s *string) string {
-	if s == nil {
-		return ""
+func tagOf(f *master.Found) string {
+	if f.Tag == nil || *f.Tag == "" {
+		return "(no tag)"
 	}
-	return *s
+	return *f.Tag
 }
 
-func measured(f *master.Found) string {
+func reading(f *master.Found) string {
 	if f.PV == nil {
 		return "no value"
 	}

@@ -1,11 +1,7 @@
 package view
 
 import (
-	"encoding/hex"
-	"encoding/json"
 	"errors"
-	"strconv"
-	"time"
 
 	"looptone/frame"
 	"looptone/frame/exchange"
@@ -18,134 +14,149 @@ type Position struct {
 	Line, Column int64
 }
 
-// AppendJSON writes a message as one JSON object. place may be nil.
-func AppendJSON(dst []byte, m *exchange.Message, stream int, place *Position) []byte {
-	o := object{append(dst, '{')}
-	o.int("n", int64(m.Number))
-	o.text("event", m.Outcome.String())
-	o.int("stream", int64(stream))
-	o.int("start", m.Start)
-	o.int("preambles", int64(m.Preambles))
-	if m.Span != nil {
-		o.seconds("time", m.Span.Start)
+// JSON writes messages as JSON lines. It keeps what it has written of commands,
+// fields and units, which come again and again. The zero JSON is ready.
+type JSON struct {
+	commands map[*payload.Definition]string // `,"name":"read primary variable"`
+	fields   map[*payload.Field]string      // `{"name":"primary variable"`
+	units    [256]string                    // `,"unit":"kPa","unit_code":12`, without a class
+}
+
+// Append writes a message as one object. place may be nil.
+func (j *JSON) Append(dst []byte, m *exchange.Message, place *Position) []byte {
+	o := object{b: dst, known: j}
+	o.say(`{"n":`)
+	o.number(int64(m.Number))
+	if m.Unanswered > 0 {
+		o.say(`,"event":"unanswered","stream":`)
+	} else {
+		o.say(events[m.Outcome])
+	}
+	o.number(int64(m.Stream))
+	o.say(`,"start":`)
+	o.number(m.Start)
+	o.say(`,"preambles":`)
+	o.number(int64(m.Preambles))
+	if m.Span.Known {
+		o.seconds(`"time":`, m.Span.Start)
 	}
 	if place != nil {
-		o.key("place")
-		p := object{append(o.b, '{')}
-		p.text("file", place.File)
-		p.int("line", place.Line)
-		p.int("column", place.Column)
-		o.b = append(p.b, '}')
+		o.open(`"place":`)
+		o.text(`"file":`, place.File)
+		o.int(`"line":`, place.Line)
+		o.int(`"column":`, place.Column)
+		o.close()
 	}
-	if m.Outcome == frame.Whole {
+	switch {
+	case m.Unanswered > 0:
+		o.unanswered(m)
+	case m.Outcome == frame.Whole:
 		o.frame(m)
-	} else {
+	default:
 		o.trouble(m)
 	}
 	return append(o.b, '}')
 }
 
-// An object is a JSON object that is being written.
-type object struct{ b []byte }
-
-func (o *object) key(name string) {
-	if o.b[len(o.b)-1] != '{' {
-		o.b = append(o.b, ',')
-	}
-	o.b = append(o.b, '"')
-	o.b = append(o.b, name...)
-	o.b = append(o.b, '"', ':')
+var events = [...]string{
+	frame.Whole:   `,"event":"frame","stream":`,
+	frame.Damaged: `,"event":"damage","stream":`,
+	frame.Noise:   `,"event":"noise","stream":`,
 }
 
-func (o *object) int(name string, n int64) {
-	o.key(name)
-	o.b = strconv.AppendInt(o.b, n, 10)
-}
-
-// seconds writes d to the microsecond.
-func (o *object) seconds(name string, d time.Duration) {
-	o.key(name)
-	o.b = strconv.AppendFloat(o.b, d.Round(time.Microsecond).Seconds(), 'f', -1, 64)
-}
-
-func (o *object) bool(name string, v bool) {
-	o.key(name)
-	o.b = strconv.AppendBool(o.b, v)
-}
-
-func (o *object) text(name, s string) {
-	o.key(name)
-	o.b = appendString(o.b, s)
-}
-
-func (o *object) hex(name string, b []byte) {
-	o.key(name)
-	o.b = append(o.b, '"')
-	o.b = hex.AppendEncode(o.b, b)
-	o.b = append(o.b, '"')
-}
-
-func (o *object) texts(name string, list []string) {
-	o.key(name)
-	o.b = append(o.b, '[')
-	for i, s := range list {
-		if i > 0 {
-			o.b = append(o.b, ',')
-		}
-		o.b = appendString(o.b, s)
-	}
-	o.b = append(o.b, ']')
-}
-
-func appendString(dst []byte, s string) []byte {
-	for _, c := range []byte(s) {
-		if c < ' ' || c >= 0x7f || c == '"' || c == '\\' {
-			b, _ := json.Marshal(s) // a string has no error
-			return append(dst, b...)
-		}
-	}
-	dst = append(dst, '"')
-	dst = append(dst, s...)
-	return append(dst, '"')
+var kinds = [...]string{
+	frame.STX:  `,"kind":"STX"`,
+	frame.ACK:  `,"kind":"ACK"`,
+	frame.BACK: `,"kind":"BACK"`,
 }
 
 func (o *object) frame(m *exchange.Message) {
 	f := &m.Frame
-	o.hex("frame", m.Raw)
-	o.text("kind", f.Kind.String())
+	o.hex(`"frame":`, m.Raw)
+	o.say(kinds[f.Kind])
 	o.address(f)
-	o.bool("burst_mode", f.Burst)
-	o.int("command", int64(f.Number()))
-	if m.Definition != nil {
-		o.text("name", m.Definition.Name)
+	if f.Burst {
+		o.say(`,"burst_mode":true`)
+	} else {
+		o.say(`,"burst_mode":false`)
 	}
+	o.command(m)
 	if f.Kind.FromSlave() {
 		o.status(m)
 	}
-	o.hex("data", f.Data)
+	o.hex(`"data":`, f.Data)
 	o.values(m)
 	if m.ReplyTo > 0 {
-		o.int("reply_to", int64(m.ReplyTo))
+		o.int(`"reply_to":`, int64(m.ReplyTo))
 	}
-	if m.Response != nil {
-		o.seconds("response_time", *m.Response)
+	if m.Response.Known {
+		o.seconds(`"response_time":`, m.Response.Time)
+	}
+	if m.RetryOf > 0 {
+		o.int(`"retry_of":`, int64(m.RetryOf))
+	}
+	if m.Rival != nil {
+		o.say(`,"rival":"`)
+		o.b, _ = m.Rival.Unique.AppendText(o.b)
+		o.say(`"`)
 	}
 }
 
-// address says from whom to whom a frame is.
+// unanswered is what is known of a request that stayed without a reply.
+func (o *object) unanswered(m *exchange.Message) {
+	o.int(`"request":`, int64(m.Unanswered))
+	if m.Waited.Known {
+		o.seconds(`"waited":`, m.Waited.Time)
+	}
+	if m.Damage > 0 {
+		o.int(`"damage":`, int64(m.Damage))
+	}
+	o.address(&m.Frame)
+	o.command(m)
+}
+
+func (o *object) command(m *exchange.Message) {
+	o.say(`,"command":`)
+	o.number(int64(m.Frame.Number()))
+	if m.Definition == nil {
+		return
+	}
+	name, ok := o.known.commands[m.Definition]
+	if !ok {
+		name = o.fragment(func(f *object) { f.say(`,"name":`); f.string(m.Definition.Name) })
+		if o.known.commands == nil {
+			o.known.commands = map[*payload.Definition]string{}
+		}
+		o.known.commands[m.Definition] = name
+	}
+	o.say(name)
+}
+
+// fragment is something that is written once and kept.
+func (o *object) fragment(write func(f *object)) string {
+	var f object
+	write(&f)
+	return string(f.b)
+}
+
+// address is the address with the master's part of it.
 func (o *object) address(f *frame.Frame) {
-	o.key("address")
-	a := object{append(o.b, '{')}
 	if n, ok := f.Address.IsPolling(); ok {
-		a.int("polling", int64(n))
+		o.say(`,"address":{"polling":`)
+		o.number(int64(n))
 	} else {
-		a.text("unique", f.Address.String())
+		o.say(`,"address":{"unique":"`)
+		o.b, _ = f.Address.AppendText(o.b)
+		o.say(`"`)
 		if f.Address.IsBroadcast() {
-			a.bool("broadcast", true)
+			o.say(`,"broadcast":true`)
 		}
 	}
-	o.b = append(a.b, '}')
-	o.text("master", masterName(f.Primary))
+	if f.Primary {
+		o.say(`},"master":"primary"`)
+	} else {
+		o.say(`},"master":"secondary"`)
+	}
 }
 
 func masterName(primary bool) string {
@@ -156,92 +167,139 @@ func masterName(primary bool) string {
 }
 
 func (o *object) status(m *exchange.Message) {
-	o.key("response")
-	r := object{append(o.b, '{')}
-	if errs, ok := m.Frame.Status.Response.Errors(); ok {
-		r.texts("communication_errors", errs.Names())
-	} else {
-		code, _ := m.Frame.Status.Response.Code()
-		r.int("code", int64(code))
-		r.text("text", m.Definition.ResponseText(code))
+	var names [8]string
+	code, ok := m.Frame.Status.Response.Code()
+	switch {
+	case !ok:
+		errs, _ := m.Frame.Status.Response.Errors()
+		o.open(`"response":`)
+		o.texts(`"communication_errors":`, errs.AppendNames(names[:0]))
+		o.close()
+	default:
+		o.say(`,"response":{"code":`)
+		o.number(int64(code))
+		o.text(`"text":`, m.Definition.ResponseText(code))
+		o.close()
 	}
-	o.b = append(r.b, '}')
-	o.texts("device_status", m.Frame.Status.Device.Names())
+	o.texts(`"device_status":`, m.Frame.Status.Device.AppendNames(names[:0]))
 }
 
 func (o *object) values(m *exchange.Message) {
-	o.key("values")
-	o.b = append(o.b, '[')
+	o.say(`,"values":[`)
 	for i := range m.Reading.Values {
 		if i > 0 {
-			o.b = append(o.b, ',')
+			o.say(",")
 		}
 		o.value(&m.Reading.Values[i])
 	}
-	o.b = append(o.b, ']')
-	if len(m.Reading.Values) > 0 {
-		o.int("revision", int64(m.Reading.Revision))
-		o.bool("revision_assumed", m.Reading.Basis == payload.Assumed)
+	o.say("]")
+	if len(m.Reading.Values) == 0 {
+		return
+	}
+	o.say(`,"revision":`)
+	o.number(int64(m.Reading.Revision))
+	if m.Reading.Basis == payload.Assumed {
+		o.say(`,"revision_assumed":true`)
+	} else {
+		o.say(`,"revision_assumed":false`)
 	}
 }
 
 func (o *object) value(v *payload.Value) {
-	e := object{append(o.b, '{')}
-	e.text("name", v.Field.Name)
+	o.field(v.Field)
 	if v.Slot >= 0 {
-		e.int("slot", int64(v.Slot))
+		o.int(`"slot":`, int64(v.Slot))
 	}
-	e.key("value")
-	meaning := v.Meaning()
-	var ok bool
-	if e.b, ok = v.AppendNumber(e.b); !ok {
-		if text, isText := v.AppendText(nil); isText {
-			e.b = appendString(e.b, string(text))
-		} else {
-			e.b = append(e.b, "null"...)
-			e.hex("raw", v.Raw)
-		}
-	}
-	if v.HasUnit {
-		e.text("unit", v.UnitSymbol())
-		if v.Field.Type != payload.UnitCode {
-			e.int("unit_code", int64(v.Unit))
-		}
-	}
+	o.say(`,"value":`)
+	o.content(v)
+	o.unit(v)
 	if v.Field.Type == payload.Flags && !v.Incomplete {
-		e.texts("text", v.AppendNames(nil))
-	} else if meaning != "" {
-		e.text("text", meaning)
+		var names [32]string
+		o.texts(`"text":`, v.AppendNames(names[:0]))
+	} else if meaning := v.Meaning(); meaning != "" {
+		o.text(`"text":`, meaning)
 	}
-	o.b = append(e.b, '}')
+	o.close()
+}
+
+// field begins a value with its name.
+func (o *object) field(f *payload.Field) {
+	begin, ok := o.known.fields[f]
+	if !ok {
+		begin = o.fragment(func(x *object) { x.say(`{"name":`); x.string(f.Name) })
+		if o.known.fields == nil {
+			o.known.fields = map[*payload.Field]string{}
+		}
+		o.known.fields[f] = begin
+	}
+	o.say(begin)
+}
+
+// unit is the unit of a value, and its code; a unit that stands alone has the
+// code for a value.
+func (o *object) unit(v *payload.Value) {
+	switch known := &o.known.units[v.Unit]; {
+	case !v.HasUnit:
+	case v.Field.Type == payload.UnitCode || v.Class != 0:
+		o.text(`"unit":`, v.UnitSymbol())
+		if v.Field.Type != payload.UnitCode {
+			o.int(`"unit_code":`, int64(v.Unit))
+		}
+	default:
+		if *known == "" {
+			*known = o.fragment(func(f *object) {
+				f.say(`,"unit":`)
+				f.string(v.UnitSymbol())
+				f.say(`,"unit_code":`)
+				f.number(int64(v.Unit))
+			})
+		}
+		o.say(*known)
+	}
+}
+
+// content is a value as a number or text; null, and its bytes, where it is
+// neither.
+func (o *object) content(v *payload.Value) {
+	var ok bool
+	if o.b, ok = v.AppendNumber(o.b); ok {
+		return
+	}
+	start := len(o.b)
+	o.b = append(o.b, '"')
+	if o.b, ok = v.AppendText(o.b); ok {
+		o.endString(start)
+		return
+	}
+	o.b = append(o.b[:start], "null"...)
+	o.hex(`"raw":`, v.Raw)
 }
 
 // trouble is what is known of damage and noise.
 func (o *object) trouble(m *exchange.Message) {
-	o.hex("bytes", m.Raw)
-	var fault *frame.FaultError
-	if !errors.As(m.Err, &fault) {
+	o.hex(`"bytes":`, m.Raw)
+	fault, ok := m.Err.(*frame.FaultError)
+	if !ok {
 		return
 	}
-	if fault.Field > frame.FieldDelimiter { // what stands in front of the fault was read
-		o.text("kind", m.Frame.Kind.String())
+	if m.Outcome == frame.Damaged && fault.Field > frame.FieldDelimiter {
+		o.plain(`"kind":`, m.Frame.Kind.String())
 	}
-	if fault.Field > frame.FieldAddress {
+	if m.Outcome == frame.Damaged && fault.Field > frame.FieldAddress {
 		o.address(&m.Frame)
 	}
-	if fault.Field > frame.FieldCommand {
-		o.int("command", int64(m.Frame.Number()))
+	if m.Outcome == frame.Damaged && fault.Field > frame.FieldCommand {
+		o.int(`"command":`, int64(m.Frame.Number()))
 	}
-	o.key("error")
-	e := object{append(o.b, '{')}
-	e.text("field", fault.Field.String())
-	e.int("offset", fault.At)
+	o.open(`"error":`)
+	o.plain(`"field":`, fault.Field.String())
+	o.int(`"offset":`, fault.At)
 	if fault.Compared {
-		e.hex("got", []byte{fault.Got})
-		e.hex("want", []byte{fault.Want})
+		o.hex(`"got":`, []byte{fault.Got})
+		o.hex(`"want":`, []byte{fault.Want})
 	}
-	e.text("text", faultText(fault.Err))
-	o.b = append(e.b, '}')
+	o.text(`"text":`, faultText(fault.Err))
+	o.close()
 }
 
 // faultText is the fault in a few words.

@@ -59,10 +59,10 @@ func TestLinesOfVectors(t *testing.T) {
 			`"name":"read unique identifier associated with tag","data":"3140f2cb1cf1",` +
 			`"values":[{"name":"tag","value":"LTC22131"}],"revision":7,"revision_assumed":true}`,
 		"command-extended-reply": `{"n":1,"event":"frame","stream":0,"start":5,"preambles":5,"frame":"86a6ad0c01021f060000020005079b",` +
-			`"kind":"ACK","address":{"unique":"26ad0c0102"},"master":"primary","burst_mode":false,"command":512,` +
+			`"kind":"ACK","address":{"unique":"26ad0c0102"},"master":"primary","burst_mode":false,"command":512,"name":"read country code",` +
 			`"response":{"code":0,"text":"success"},"device_status":[],"data":"02000507","values":[]}`,
 		"command-extended-without-number": `{"n":1,"event":"frame","stream":0,"start":5,"preambles":5,"frame":"82a6ad0c01021f0099",` +
-			`"kind":"STX","address":{"unique":"26ad0c0102"},"master":"primary","burst_mode":false,"command":31,"data":"","values":[]}`,
+			`"kind":"STX","address":{"unique":"26ad0c0102"},"master":"primary","burst_mode":false,"command":31,"name":"extended command","data":"","values":[]}`,
 		"delimiter-unknown-3": `{"n":1,"event":"noise","stream":0,"start":5,"preambles":5,"bytes":"0383030083",` +
 			`"error":{"field":"delimiter","offset":5,"text":"unknown frame type"}}`,
 		"preamble-none": `{"n":1,"event":"noise","stream":0,"start":0,"preambles":0,"bytes":"0283030082"}`,
@@ -78,10 +78,11 @@ func TestLinesOfVectors(t *testing.T) {
 // Source: Buerkert, Type 8605 description of communication, p.16.
 func TestLineWithTimesAndPlace(t *testing.T) {
 	c := conversation{t: t}
-	c.say(request(frame.Polling(0), 1, ""), &exchange.Span{End: 100 * time.Millisecond})
-	m := c.say(reply(frame.Polling(0), 1, "39 41 c8 00 00"), &exchange.Span{
+	c.say(request(frame.Polling(0), 1, ""), &exchange.Span{Known: true, End: 100 * time.Millisecond})
+	m := c.say(reply(frame.Polling(0), 1, "39 41 c8 00 00"), &exchange.Span{Known: true,
 		Begin: 152345678 * time.Nanosecond, Start: 170 * time.Millisecond, End: 300 * time.Millisecond})
-	got := view.AppendJSON([]byte("before"), m, 2, &view.Position{File: "Füll \"stand\".txt", Line: 4, Column: 7})
+	m.Stream = 2
+	got := new(view.JSON).Append([]byte("before"), m, &view.Position{File: "Füll \"stand\".txt", Line: 4, Column: 7})
 	sameJSON(t, string(got[len("before"):]), `{"n":2,"event":"frame","stream":2,"start":9,"preambles":2,"time":0.17,`+
 		`"place":{"file":"Füll \"stand\".txt","line":4,"column":7},"frame":"0680010700003941c8000030",`+
 		`"kind":"ACK","address":{"polling":0},"master":"primary","burst_mode":false,"command":1,"name":"read primary variable",`+
@@ -94,7 +95,7 @@ func TestLineWithTimesAndPlace(t *testing.T) {
 func TestLineOfStatus(t *testing.T) {
 	c := conversation{t: t}
 	m := c.say(answered(reply(three, 1, "39 41 c8 00 00"), 0x80, 0xff), nil)
-	sameJSON(t, string(view.AppendJSON(nil, m, 0, nil)), `{"n":1,"event":"frame","stream":0,"start":2,"preambles":2,"frame":"0683010780ff3941c800004c",`+
+	sameJSON(t, string(new(view.JSON).Append(nil, m, nil)), `{"n":1,"event":"frame","stream":0,"start":2,"preambles":2,"frame":"0683010780ff3941c800004c",`+
 		`"kind":"ACK","address":{"polling":3},"master":"primary","burst_mode":false,"command":1,"name":"read primary variable",`+
 		`"response":{"communication_errors":[]},"device_status":["device malfunction","configuration changed","cold start",`+
 		`"more status available","loop current fixed","loop current saturated","non-primary variable out of limits",`+

@@ -34,8 +34,20 @@ func (c *conversation) say(f frame.Frame, at *exchange.Span) *exchange.Message {
 	if !c.decoder.Next(ev) || ev.Outcome != frame.Whole {
 		c.t.Fatalf("% x is no frame", wire)
 	}
-	m := c.tracker.Follow(ev, at)
-	return &m
+	if at == nil {
+		at = new(exchange.Span)
+	}
+	c.tracker.Follow(0, ev, *at)
+	return last(&c.tracker)
+}
+
+// last is the last message that comes of an event: that of the event itself.
+func last(t *exchange.Tracker) *exchange.Message {
+	m, found := new(exchange.Message), new(exchange.Message)
+	for t.Next(m) {
+		*found = *m
+	}
+	return found
 }
 
 // request and reply are frames of the primary master, data in hex.
@@ -98,8 +110,8 @@ func eachMessage(v *vector.Vector, bare bool, use func(*exchange.Message)) {
 	var tracker exchange.Tracker
 	var ev frame.Event
 	for d.Next(&ev) {
-		m := tracker.Follow(&ev, nil)
-		use(&m)
+		tracker.Follow(0, &ev, exchange.Span{})
+		use(last(&tracker))
 	}
 }
 
@@ -108,7 +120,7 @@ func ofVector(t testing.TB, name string) (line string) {
 	t.Helper()
 	for _, v := range readVectors(t) {
 		if v.Name == name {
-			eachMessage(v, false, func(m *exchange.Message) { line += string(view.AppendJSON(nil, m, 0, nil)) })
+			eachMessage(v, false, func(m *exchange.Message) { line += string(new(view.JSON).Append(nil, m, nil)) })
 		}
 	}
 	if line == "" {

@@ -28,18 +28,19 @@ func TestViewsOfRandomMessages(t *testing.T) {
 		}
 		d.End()
 		for d.Next(&ev) {
-			m := tracker.Follow(&ev, nil)
-			checkLine(t, &m)
-			checkSentence(t, view.Sentence(&m))
+			tracker.Follow(0, &ev, exchange.Span{})
+			m := last(&tracker)
+			checkLine(t, m)
+			checkSentence(t, view.Sentence(m))
 			if m.Outcome == frame.Whole {
-				checkBoxes(t, &m, view.Explain(&m))
+				checkBoxes(t, m, view.Explain(m))
 			}
 		}
 	})
 }
 
 func checkLine(t *rapid.T, m *exchange.Message) {
-	line := view.AppendJSON(nil, m, 0, nil)
+	line := new(view.JSON).Append(nil, m, nil)
 	o, err := readJSON(line)
 	if err != nil {
 		t.Fatalf("%v: %s", err, line)

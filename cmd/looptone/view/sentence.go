@@ -1,8 +1,6 @@
 package view
 
 import (
-	"fmt"
-	"strings"
 	"time"
 
 	"looptone/frame"
@@ -12,198 +10,262 @@ import (
 
 // Sentence says in one line what a message says, for instance
 // "LT-103 (3) → primary  24.91 kPa".
-func Sentence(m *exchange.Message) string {
-	if m.Outcome != frame.Whole {
-		return trouble(m)
+func Sentence(m *exchange.Message) string { return string(AppendSentence(nil, m)) }
+
+// AppendSentence writes what [Sentence] says to dst.
+func AppendSentence(dst []byte, m *exchange.Message) []byte {
+	p := prose{dst}
+	switch f := &m.Frame; {
+	case m.Unanswered > 0:
+		p.unanswered(m)
+	case m.Outcome != frame.Whole:
+		p.trouble(m)
+	case f.Kind == frame.STX:
+		p.say(masterName(f.Primary), " → ")
+		p.device(m)
+		p.say("  ")
+		p.command(m)
+		p.contents(m)
+		p.retry(m)
+	case f.Kind == frame.BACK:
+		p.device(m)
+		p.say(" → all  ")
+		p.command(m)
+		p.answer(m)
+	default:
+		p.device(m)
+		p.say(" → ", masterName(f.Primary))
+		p.reply(m)
 	}
-	f := &m.Frame
-	host, device := masterName(f.Primary), deviceName(m)
-	switch f.Kind {
-	case frame.STX:
-		return join(host+" → "+device, commandName(m), contents(m))
-	case frame.BACK:
-		return join(device+" → all", commandName(m), answer(m))
-	}
-	return join(device+" → "+host, answer(m), after(m))
+	return p.b
 }
 
-func after(m *exchange.Message) string {
-	if m.Response == nil {
-		return ""
+// unanswered says that a request stayed without a reply.
+func (p *prose) unanswered(m *exchange.Message) {
+	p.device(m)
+	p.say(" does not answer ", masterName(m.Frame.Primary), "  ")
+	p.command(m)
+	if m.Damage > 0 {
+		p.say("  (damage was heard instead)")
 	}
-	return fmt.Sprintf("after %d ms", m.Response.Round(time.Millisecond).Milliseconds())
+	if m.Waited.Known {
+		p.say("  within ")
+		p.milliseconds(m.Waited.Time)
+	}
 }
 
-// join puts the parts that are there side by side.
-func join(parts ...string) string {
-	var there []string
-	for _, p := range parts {
-		if p != "" {
-			there = append(there, p)
-		}
+func (p *prose) retry(m *exchange.Message) {
+	if m.RetryOf > 0 {
+		p.say("  (again)")
 	}
-	return strings.Join(there, "  ")
 }
 
-func deviceName(m *exchange.Message) string {
-	if m.Device != nil {
-		return m.Device.String()
+// reply is what a reply says, and what it says about the conversation.
+func (p *prose) reply(m *exchange.Message) {
+	p.answer(m)
+	if m.Response.Known {
+		p.say("  after ")
+		p.milliseconds(m.Response.Time)
 	}
-	if n, ok := m.Frame.Address.IsPolling(); ok {
-		return fmt.Sprintf("polling address %d", n)
+	if m.Rival != nil {
+		p.say("  (", m.Rival.String(), " has answered at this polling address too)")
 	}
-	if m.Frame.Address.IsBroadcast() {
-		return "all"
-	}
-	return m.Frame.Address.String()
 }
 
-func commandName(m *exchange.Message) string {
+func (p *prose) milliseconds(d time.Duration) {
+	p.int(d.Round(time.Millisecond).Milliseconds())
+	p.say(" ms")
+}
+
+func (p *prose) device(m *exchange.Message) {
+	switch n, ok := m.Frame.Address.IsPolling(); {
+	case m.Device != nil:
+		p.b = m.Device.Append(p.b)
+	case ok:
+		p.say("polling address ")
+		p.int(int64(n))
+	case m.Frame.Address.IsBroadcast():
+		p.say("all")
+	default:
+		p.b, _ = m.Frame.Address.AppendText(p.b)
+	}
+}
+
+func (p *prose) command(m *exchange.Message) {
 	if m.Definition != nil {
-		return m.Definition.Name
+		p.say(m.Definition.Name)
+		return
 	}
-	return fmt.Sprintf("command %d", m.Frame.Number())
+	p.say("command ")
+	p.int(int64(m.Frame.Number()))
 }
 
 // answer is what a reply says: its values, or why there are none.
-func answer(m *exchange.Message) string {
+func (p *prose) answer(m *exchange.Message) {
 	f := &m.Frame
+	start := len(p.b)
 	if errs, ok := f.Status.Response.Errors(); ok {
-		return join(heardErrors(errs), contents(m), deviceStatus(f.Status.Device))
+		p.say("  ", heardErrors(errs))
+	} else if code, _ := f.Status.Response.Code(); code != 0 {
+		p.say("  ")
+		p.response(m.Definition, code)
 	}
-	code, _ := f.Status.Response.Code()
-	var response string
-	if code != 0 {
-		response = responseText(m.Definition, code)
-	}
-	values := contents(m)
 	if m.Reading.Basis == payload.Told && m.Device != nil {
-		values = introduction(m)
+		p.introduction(m)
+	} else {
+		p.contents(m)
 	}
-	if response == "" && values == "" {
-		response = "done"
+	if len(p.b) == start {
+		p.say("  done")
 	}
-	return join(response, values, deviceStatus(f.Status.Device))
+	if f.Status.Device != 0 {
+		var names [8]string
+		p.say("  [")
+		p.list(f.Status.Device.AppendNames(names[:0]), ", ")
+		p.say("]")
+	}
 }
 
-// responseText is the meaning of a response code with its number.
-func responseText(d *payload.Definition, code uint8) string {
-	number := fmt.Sprintf("response code %d", code)
-	if text := d.ResponseText(code); text != number {
-		return text + " " + paren(number)
+// response is the meaning of a response code with its number.
+func (p *prose) response(d *payload.Definition, code uint8) {
+	text := d.ResponseText(code)
+	start := len(p.b)
+	p.say("response code ")
+	p.int(int64(code))
+	if number := string(p.b[start:]); text != number {
+		p.b = p.b[:start]
+		p.say(text, " (", number, ")")
 	}
-	return number
 }
 
 // heardErrors says that a device could not read its request, and why.
 func heardErrors(errs frame.Faults) string {
-	return "heard the request with errors: " + either(strings.Join(errs.Names(), ", "), "it does not say which")
+	var p prose
+	p.say("heard the request with errors: ")
+	if p.list(errs.Names(), ", "); errs == 0 {
+		p.say("it does not say which")
+	}
+	return string(p.b)
 }
 
-// contents are the values of a message, or its bytes where nothing is known of them.
-func contents(m *exchange.Message) string {
-	if data := m.Frame.Payload(); len(m.Reading.Values) == 0 && len(data) > 0 {
-		return fmt.Sprintf("data % x", data)
+// contents are the values of a message, or its bytes where nothing is known of
+// them; nothing where there are none.
+func (p *prose) contents(m *exchange.Message) {
+	data, values := m.Frame.Payload(), m.Reading.Values
+	switch {
+	case len(values) > 0:
+		p.say("  ")
+		p.values(values)
+	case len(data) > 0:
+		p.say("  data ")
+		p.hex(data)
 	}
-	return Values(m.Reading.Values)
 }
 
 // introduction is what matters of the many values by which a device introduces
 // itself.
-func introduction(m *exchange.Message) string {
-	preambles := ""
+func (p *prose) introduction(m *exchange.Message) {
+	p.say("  introduces itself: unique address ")
+	p.b, _ = m.Device.Unique.AppendText(p.b)
+	p.say(", revision ")
+	p.int(int64(m.Reading.Revision))
 	for i := range m.Reading.Values {
 		if v := &m.Reading.Values[i]; v.Field.Name == "request preambles" {
-			preambles = ", wants " + ValueText(v) + " preambles"
+			p.say(", wants ")
+			p.value(v)
+			p.say(" preambles")
 		}
 	}
-	return fmt.Sprintf("introduces itself: unique address %v, revision %d%s", m.Device.Unique, m.Reading.Revision, preambles)
 }
 
-func deviceStatus(s frame.DeviceStatus) string {
-	if s == 0 {
-		return ""
-	}
-	return "[" + strings.Join(s.Names(), ", ") + "]"
-}
-
-// Values says what values are: one alone without its name.
-func Values(values []payload.Value) string {
-	var said []string
+// values says what values are: one alone without its name.
+func (p *prose) values(values []payload.Value) {
 	for i := range values {
 		v := &values[i]
-		switch {
-		case len(values) == 1:
-			said = append(said, ValueText(v))
-		case v.Slot >= 0:
-			said = append(said, fmt.Sprintf("slot %d %s %s", v.Slot, v.Field.Name, ValueText(v)))
-		default:
-			said = append(said, v.Field.Name+" "+ValueText(v))
+		if i > 0 {
+			p.say(", ")
 		}
+		if v.Slot >= 0 {
+			p.say("slot ")
+			p.int(int64(v.Slot))
+			p.say(" ")
+		}
+		if len(values) > 1 || v.Slot >= 0 {
+			p.say(v.Field.Name, " ")
+		}
+		p.value(v)
 	}
-	return strings.Join(said, ", ")
 }
 
-// ValueText is one value with its unit, or what it means.
-func ValueText(v *payload.Value) string {
-	meaning := v.Meaning()
-	if v.Field.Type == payload.UnitCode && v.HasUnit {
-		return v.UnitSymbol()
-	}
-	if v.Field.Type == payload.Flags && !v.Incomplete {
-		if names := v.AppendNames(nil); len(names) > 0 {
-			return strings.Join(names, " and ")
-		}
-		return "none"
-	}
-	if number, ok := v.AppendNumber(nil); ok {
-		return strings.TrimRight(fmt.Sprintf("%s %s", number, either(v.UnitSymbol(), paren(meaning))), " ")
-	}
-	if text, ok := v.AppendText(nil); ok {
-		if v.Field.Type == payload.Bytes {
-			return fmt.Sprintf("% x", v.Raw)
-		}
-		return fmt.Sprintf("%q", text)
-	}
-	return fmt.Sprintf("% x (%s)", v.Raw, meaning)
+// valueText is one value with its unit, or what it means.
+func valueText(v *payload.Value) string {
+	var p prose
+	p.value(v)
+	return string(p.b)
 }
 
-func either(a, b string) string {
-	if a != "" {
-		return a
+func (p *prose) value(v *payload.Value) {
+	switch {
+	case v.Field.Type == payload.UnitCode && v.HasUnit:
+		p.say(v.UnitSymbol())
+		return
+	case v.Field.Type == payload.Flags && !v.Incomplete:
+		p.flags(v)
+		return
 	}
-	return b
+	var ok bool
+	if p.b, ok = v.AppendNumber(p.b); ok {
+		p.beside(v)
+		return
+	}
+	if v.Field.Type == payload.Bytes && !v.Incomplete {
+		p.hex(v.Raw)
+		return
+	}
+	start := len(p.b)
+	if p.b, ok = v.AppendText(p.b); ok {
+		p.quote(start)
+		return
+	}
+	p.hex(v.Raw)
+	p.say(" (", v.Meaning(), ")")
 }
 
-func paren(s string) string {
-	if s == "" {
-		return ""
+func (p *prose) flags(v *payload.Value) {
+	var room [32]string
+	names := v.AppendNames(room[:0])
+	if p.list(names, " and "); len(names) == 0 {
+		p.say("none")
 	}
-	return "(" + s + ")"
+}
+
+// beside is what stands beside a number: its unit, or its meaning.
+func (p *prose) beside(v *payload.Value) {
+	if symbol := v.UnitSymbol(); symbol != "" {
+		p.say(" ", symbol)
+	} else if meaning := v.Meaning(); meaning != "" {
+		p.say(" (", meaning, ")")
+	}
 }
 
 // trouble says what damage or noise is.
-func trouble(m *exchange.Message) string {
-	if m.Outcome == frame.Damaged {
-		return fmt.Sprintf("damage: %v: %s", m.Err, hexBytes(m.Raw))
-	}
+func (p *prose) trouble(m *exchange.Message) {
 	n := len(m.Raw)
 	switch {
+	case m.Outcome == frame.Damaged:
+		p.say("damage: ", m.Err.Error(), ": ")
 	case n == 0:
-		return fmt.Sprintf("%d FF and nothing behind them", m.Preambles)
+		p.int(int64(m.Preambles))
+		p.say(" FF and nothing behind them")
+		return
 	case m.Err != nil:
-		return fmt.Sprintf("noise: %v: %s", m.Err, hexBytes(m.Raw))
+		p.say("noise: ", m.Err.Error(), ": ")
 	case n == 1:
-		return fmt.Sprintf("noise: 1 character: % x", m.Raw)
+		p.say("noise: 1 character: ")
+	default:
+		p.say("noise: ")
+		p.int(int64(n))
+		p.say(" characters: ")
 	}
-	return fmt.Sprintf("noise: %d characters: %s", n, hexBytes(m.Raw))
-}
-
-// hexBytes is b as hex, of long stretches the beginning.
-func hexBytes(b []byte) string {
-	const most = 32
-	if len(b) <= most {
-		return fmt.Sprintf("% x", b)
-	}
-	return fmt.Sprintf("% x … and %d more", b[:most], len(b)-most)
+	p.hexStart(m.Raw)
 }

@@ -27,7 +27,7 @@ func TestSentences(t *testing.T) {
 		{reply(zero, 1, "39 41 c8 00 00"), "polling address 0 → primary  25 %"},
 		{request(zero, 146, "01 42 48 00 00"), "primary → polling address 0  command 146  data 01 42 48 00 00"},
 		{reply(zero, 146, "01 42 48 00 00"), "polling address 0 → primary  data 01 42 48 00 00"},
-		{reply(rangeOf, 35, "20 44 16 00 00 c3 16 00 00"), "3e020c7737 → primary  data 20 44 16 00 00 c3 16 00 00"},
+		{reply(rangeOf, 35, "20 44 16 00 00 c3 16 00 00"), "3e020c7737 → primary  upper range value 600 °C, lower range value -150 °C"},
 
 		{request(three, 0, ""), "primary → polling address 3  read unique identifier"},
 		{reply(three, 0, identity5), "3901000007 (3) → primary  introduces itself: unique address 3901000007, revision 5, wants 5 preambles"},
@@ -47,7 +47,7 @@ func TestSentences(t *testing.T) {
 			"LT-103 (3) → all  read primary variable  24.91 kPa"},
 		{frame.Frame{Kind: frame.STX, Address: device5, Command: 6, Data: []byte{5}}, `secondary → LT-103 (3)  write polling address  5`},
 		{request(frame.Broadcast, 11, "31 4b 71 c3 38 20"), `primary → all  read unique identifier associated with tag  "LT-103"`},
-		{request(three, 512, "05"), "primary → LT-103 (3)  command 512  data 05"},
+		{request(three, 700, "05"), "primary → LT-103 (3)  command 700  data 05"},
 	} {
 		m := c.say(step.f, nil)
 		if got := view.Sentence(m); got != step.want {
@@ -58,8 +58,8 @@ func TestSentences(t *testing.T) {
 
 func TestSentenceWithResponseTime(t *testing.T) {
 	c := conversation{t: t}
-	c.say(request(three, 1, ""), &exchange.Span{End: 100 * time.Millisecond})
-	m := c.say(reply(three, 1, "0c 41 c7 47 ae"), &exchange.Span{Begin: 151600 * time.Microsecond})
+	c.say(request(three, 1, ""), &exchange.Span{Known: true, End: 100 * time.Millisecond})
+	m := c.say(reply(three, 1, "0c 41 c7 47 ae"), &exchange.Span{Known: true, Begin: 151600 * time.Microsecond})
 	if got, want := view.Sentence(m), "polling address 3 → primary  24.91 kPa  after 52 ms"; got != want {
 		t.Errorf("\ngot  %s\nwant %s", got, want)
 	}

@@ -110,7 +110,7 @@ func TestValues(t *testing.T) {
 			c := conversation{t: t}
 			c.say(reply(three, 0, tt.identity), nil)
 			m := c.say(reply(three, tt.command, tt.data), nil)
-			object, err := readJSON(view.AppendJSON(nil, m, 0, nil))
+			object, err := readJSON(new(view.JSON).Append(nil, m, nil))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -148,7 +148,7 @@ func TestRevisionOfValues(t *testing.T) {
 		var object map[string]any
 		for _, f := range tt.said {
 			var err error
-			if object, err = readJSON(view.AppendJSON(nil, c.say(f, nil), 0, nil)); err != nil {
+			if object, err = readJSON(new(view.JSON).Append(nil, c.say(f, nil), nil)); err != nil {
 				t.Fatal(err)
 			}
 		}

@@ -39,7 +39,7 @@ func checkLines(t *testing.T, v *vector.Vector, bare bool) {
 	var stream []byte
 	checked := false
 	eachMessage(v, bare, func(m *exchange.Message) {
-		o, err := readJSON(view.AppendJSON(nil, m, 0, nil))
+		o, err := readJSON(new(view.JSON).Append(nil, m, nil))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,0 +1,72 @@
+package main
+
+import (
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"looptone/frame"
+)
+
+// saturated is about n bytes of a line without pause: 15 devices that are asked
+// for their identity once and then for commands 1, 2 and 3 in turn.
+func saturated(tb testing.TB, n int) (stream []byte) {
+	data := map[uint8][]byte{
+		1: {12, 0x41, 0xc7, 0x47, 0xae},
+		2: {0x41, 0x40, 0, 0, 0x42, 0x48, 0, 0},
+		3: {0x41, 0x40, 0, 0, 12, 0x41, 0xc7, 0x47, 0xae, 32, 0x41, 0xb0, 0, 0},
+	}
+	say := func(f frame.Frame) {
+		stream = frame.AppendPreambles(stream, 5)
+		var err error
+		if stream, err = f.AppendBinary(stream); err != nil {
+			tb.Fatal(err)
+		}
+	}
+	for device := range uint32(15) {
+		a := frame.Polling(uint8(device))
+		say(frame.Frame{Kind: frame.STX, Primary: true, Address: a})
+		say(frame.Frame{Kind: frame.ACK, Primary: true, Address: a,
+			Data: []byte{254, 249, 1, 5, 5, 1, 1, 8, 0, 0, 0, byte(device)}})
+	}
+	for i := 0; len(stream) < n; i++ {
+		a := frame.Unique(0x3901, uint32(i)%15)
+		command := uint8(i%3) + 1
+		say(frame.Frame{Kind: frame.STX, Primary: true, Address: a, Command: command})
+		say(frame.Frame{Kind: frame.ACK, Primary: true, Address: a, Command: command, Data: data[command]})
+	}
+	return stream
+}
+
+// BenchmarkDecode is the command from a file of raw characters to its output,
+// without the disk.
+func BenchmarkDecode(b *testing.B) {
+	stream := saturated(b, 4<<20)
+	file := filepath.Join(b.TempDir(), "saturated.bin")
+	if err := os.WriteFile(file, stream, 0o600); err != nil {
+		b.Fatal(err)
+	}
+	for _, view := range []struct {
+		name string
+		o    decodeOptions
+	}{
+		{"sentences", decodeOptions{}},
+		{"json", decodeOptions{json: true}},
+		{"summary", decodeOptions{summary: true}},
+		{"csv", decodeOptions{csv: true}},
+	} {
+		b.Run(view.name, func(b *testing.B) {
+			o := view.o
+			o.files, o.as, o.filterFlags = []string{file}, "raw", filterFlags{command: -1}
+			b.SetBytes(int64(len(stream)))
+			b.ReportAllocs()
+			for b.Loop() {
+				if err := o.run(context.Background(), nil, io.Discard, io.Discard); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"looptone/frame"
+	"looptone/frame/exchange"
+	"looptone/serialio/capture"
+)
+
+// A decoding is one run over the inputs, each a stream of one conversation: the
+// one way from characters to messages.
+type decoding struct {
+	in      inputs
+	filter  filterFlags
+	tracker exchange.Tracker
+	frames  int // all of them, whatever the filter
+	trouble int // damage, noise, unanswered requests
+
+	message exchange.Message
+}
+
+// A printer shows messages.
+type printer interface {
+	// message shows m; where it stands in its file is known there.
+	message(m *exchange.Message, trail *capture.Trail)
+	// end shows what is to be shown at the end.
+	end() error
+}
+
+// decode shows the messages of the inputs that pass the filter.
+func (d *decoding) decode(files []string, p printer) error {
+	for stream, name := range files {
+		err := d.in.events(name, func(ev *frame.Event, trail *capture.Trail) {
+			d.tracker.Follow(stream, ev, exchange.Span{})
+			d.tell(p, trail)
+		})
+		if err != nil {
+			return err
+		}
+		d.tracker.End()
+		d.tell(p, &capture.Trail{})
+	}
+	return p.end()
+}
+
+// tell shows what the tracker has to say.
+func (d *decoding) tell(p printer, trail *capture.Trail) {
+	m := &d.message
+	for d.tracker.Next(m) {
+		switch {
+		case m.EchoOf > 0:
+		case m.Unanswered == 0 && m.Outcome == frame.Whole:
+			d.frames++
+		default:
+			d.trouble++
+		}
+		if d.filter.passes(m) {
+			p.message(m, trail)
+		}
+	}
+}

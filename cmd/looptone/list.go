@@ -1,0 +1,127 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"looptone/frame/payload"
+	"looptone/frame/unit"
+)
+
+func newList() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "list commands|units|codes",
+		Short: "the tables: commands, engineering units, codes and their meaning",
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usagef("there is no list of %q: want commands, units or codes", args[0])
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return usagef("list wants one of commands, units and codes")
+		},
+	}
+	cmd.AddCommand(newListCommands(), listOf("units", "engineering units by quantity", listUnits), listOf("codes", "code tables", listCodes))
+	return cmd
+}
+
+func listOf(name, short string, list func(io.Writer)) *cobra.Command {
+	return &cobra.Command{
+		Use: name, Short: short, Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return tabulate(cmd.OutOrStdout(), list)
+		},
+	}
+}
+
+// tabulate aligns what list writes, and is the first error of writing it.
+func tabulate(out io.Writer, list func(io.Writer)) error {
+	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	list(w)
+	return w.Flush()
+}
+
+func newListCommands() *cobra.Command {
+	var files []string
+	cmd := &cobra.Command{
+		Use: "commands", Short: "commands and the fields of their data; with --commands, checks a file", Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			book, err := readCommands(files)
+			if err != nil {
+				return err
+			}
+			return tabulate(cmd.OutOrStdout(), func(w io.Writer) { listCommands(w, book) })
+		},
+	}
+	cmd.Flags().StringArrayVar(&files, "commands", nil, "definitions of device-specific commands in `FILE.toml` (repeatable)")
+	return cmd
+}
+
+func listCommands(w io.Writer, book *payload.Book) {
+	for _, e := range book.All() {
+		whose, writes := "", ""
+		if e.User {
+			whose = "for " + e.DeviceType.String()
+		}
+		if e.Write {
+			writes = "writes"
+		}
+		fmt.Fprintf(w, "%d\t%s\t%s\t%s\n", e.Command, e.Name, writes, whose)
+		for _, l := range e.Request {
+			listLayout(w, "request", &l)
+		}
+		for _, l := range e.Reply {
+			listLayout(w, "reply", &l)
+		}
+	}
+}
+
+func listLayout(w io.Writer, direction string, l *payload.Layout) {
+	parts := []string{fieldNames(l.Head), "", fieldNames(l.Tail)}
+	if len(l.Group) > 0 {
+		parts[1] = fmt.Sprintf("%d to %d times (%s)", l.Min, l.Max, fieldNames(l.Group))
+	}
+	var fields []string
+	for _, part := range parts {
+		if part != "" {
+			fields = append(fields, part)
+		}
+	}
+	text := "no data"
+	if len(fields) > 0 {
+		text = strings.Join(fields, ", ")
+	}
+	fmt.Fprintf(w, "\t%s, %v: %s\n", direction, l.For, text)
+}
+
+func fieldNames(fields []payload.Field) string {
+	var names []string
+	for i := range fields {
+		names = append(names, strings.ReplaceAll(fields[i].Name, " ", "_"))
+	}
+	return strings.Join(names, ", ")
+}
+
+func listUnits(w io.Writer) {
+	for _, code := range unit.Codes() {
+		fmt.Fprintf(w, "%d\t%v\t%v\n", code, code, code.Quantity())
+	}
+}
+
+func listCodes(w io.Writer) {
+	for _, t := range payload.Tables() {
+		fmt.Fprintf(w, "%s\n", t.Name)
+		for _, r := range t.Rows {
+			code := fmt.Sprint(r.Code)
+			if r.Mask != 0 {
+				code = fmt.Sprintf("%02x of %02x", r.Code, r.Mask)
+			}
+			fmt.Fprintf(w, "  %s\t%s\n", code, r.Text)
+		}
+	}
+}

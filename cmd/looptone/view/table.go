@@ -1,0 +1,127 @@
+package view
+
+import (
+	"encoding/csv"
+	"strconv"
+
+	"looptone/frame"
+	"looptone/frame/exchange"
+	"looptone/frame/payload"
+)
+
+// A Table writes the values of replies and bursts as CSV: one a row, or wide, one
+// column a variable of a device.
+type Table struct {
+	wide    bool
+	columns []string
+	index   map[string]int
+	row     []string
+	began   bool
+}
+
+// NewTable is a table with the columns time, device, variable, value and unit.
+// Times are seconds, where they are known.
+func NewTable() *Table { return &Table{row: make([]string, 5)} }
+
+// NewWideTable is a table with the time and one column a variable, in the order
+// in which they come; Learn has to have seen them all.
+func NewWideTable() *Table {
+	return &Table{wide: true, index: map[string]int{}, columns: []string{"time"}}
+}
+
+// Learn takes over which variables a message has.
+func (t *Table) Learn(m *exchange.Message) {
+	for v := range measured(m) {
+		name := columnOf(m, v)
+		if _, ok := t.index[name]; !ok {
+			t.index[name] = len(t.columns)
+			t.columns = append(t.columns, name)
+		}
+	}
+}
+
+// Write writes the values of a message.
+func (t *Table) Write(w *csv.Writer, m *exchange.Message) {
+	if !t.began {
+		t.began = true
+		t.header(w)
+	}
+	if t.wide {
+		t.writeWide(w, m)
+		return
+	}
+	for v := range measured(m) {
+		number, _ := v.AppendNumber(nil)
+		t.row[0], t.row[1], t.row[2], t.row[3], t.row[4] = timeOf(m), nameOf(m), variable(v), string(number), v.UnitSymbol()
+		w.Write(t.row)
+	}
+}
+
+func (t *Table) header(w *csv.Writer) {
+	if t.wide {
+		t.row = make([]string, len(t.columns))
+		w.Write(t.columns)
+		return
+	}
+	w.Write([]string{"time", "device", "variable", "value", "unit"})
+}
+
+func (t *Table) writeWide(w *csv.Writer, m *exchange.Message) {
+	clear(t.row)
+	any := false
+	for v := range measured(m) {
+		number, _ := v.AppendNumber(nil)
+		t.row[t.index[columnOf(m, v)]] = string(number)
+		any = true
+	}
+	if any {
+		t.row[0] = timeOf(m)
+		w.Write(t.row)
+	}
+}
+
+// measured are the values of a reply or burst that are measured numbers.
+func measured(m *exchange.Message) func(yield func(*payload.Value) bool) {
+	return func(yield func(*payload.Value) bool) {
+		if m.Unanswered > 0 || m.EchoOf > 0 || m.Outcome != frame.Whole || !m.Frame.Kind.FromSlave() {
+			return
+		}
+		for i := range m.Reading.Values {
+			v := &m.Reading.Values[i]
+			if _, ok := v.Number(); ok && v.Field.Type == payload.Float && !yield(v) {
+				return
+			}
+		}
+	}
+}
+
+func timeOf(m *exchange.Message) string {
+	if !m.Span.Known {
+		return ""
+	}
+	return string(appendSeconds(nil, m.Span.Start))
+}
+
+func nameOf(m *exchange.Message) string {
+	if m.Device != nil {
+		return m.Device.Name()
+	}
+	return m.Frame.Address.String()
+}
+
+// variable is the name of a value; in a slot of command 9, with the code of the
+// device variable.
+func variable(v *payload.Value) string {
+	if v.Slot < 0 {
+		return v.Field.Name
+	}
+	return v.Field.Name + " " + strconv.Itoa(v.Slot)
+}
+
+func columnOf(m *exchange.Message, v *payload.Value) string {
+	name := nameOf(m) + " " + variable(v)
+	if v.HasUnit {
+		name += " (" + v.UnitSymbol() + ")"
+	}
+	return name
+}

@@ -1,0 +1,156 @@
+package commandfile
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// A document is a TOML file: its values, and where in the text they stand. A
+// value has a path, such as command[2].request[0].fields[1].name.
+type document struct {
+	file   string
+	text   []byte
+	values map[string]any
+	places map[string]place
+}
+
+// A place is where a key and its value begin in the text; a table has a key only.
+type place struct{ key, value span }
+
+// A span is a part of the text.
+type span struct{ from, to int }
+
+func newDocument(file string, text []byte) (*document, error) {
+	d := &document{file: file, text: text, places: map[string]place{}}
+	if err := toml.Unmarshal(text, &d.values); err != nil {
+		return nil, d.refuseSyntax(err)
+	}
+	d.walk()
+	return d, nil
+}
+
+// refuseSyntax keeps what the TOML decoder found wrong.
+func (d *document) refuseSyntax(err error) error {
+	e := &Error{d.file, 1, 1, err}
+	var at *toml.DecodeError
+	if errors.As(err, &at) {
+		e.Line, e.Column = at.Position()
+		e.Err = fmt.Errorf("this is no TOML: %s", strings.TrimPrefix(at.Error(), "toml: "))
+	}
+	return e
+}
+
+// refuse is an error at an offset of the text.
+func (d *document) refuse(at int, err error) *Error {
+	before := d.text[:at]
+	return &Error{d.file, 1 + bytes.Count(before, []byte("\n")), at - bytes.LastIndexByte(before, '\n'), err}
+}
+
+// line is the number of the line that holds the key with that path.
+func (d *document) line(path string) int { return d.refuse(d.places[path].key.from, nil).Line }
+
+// walk notes the places of a text that has been decoded without an error.
+func (d *document) walk() {
+	var p unstable.Parser
+	p.Reset(d.text)
+	elements := map[string]int{} // how many of each array of tables there are so far
+	base := ""
+	for p.NextExpression() {
+		switch e := p.Expression(); e.Kind {
+		case unstable.Table, unstable.ArrayTable:
+			base = d.header(e, elements)
+		case unstable.KeyValue:
+			d.keyValue(e, base)
+		}
+	}
+}
+
+// header notes a table's header and gives the table's path. A part that names an
+// array of tables means its last element; the last part of [[a.b]] a new one.
+func (d *document) header(e *unstable.Node, elements map[string]int) (path string) {
+	for keys := e.Key(); keys.Next(); {
+		key := keys.Node()
+		path = join(path, key)
+		if e.Kind == unstable.ArrayTable && keys.IsLast() {
+			d.note(path, key)
+			elements[path]++
+		}
+		if n := elements[path]; n > 0 {
+			path = element(path, n-1)
+		}
+		d.note(path, key)
+	}
+	return path
+}
+
+// keyValue notes the places of a key and its value, below the table with path
+// base.
+func (d *document) keyValue(e *unstable.Node, base string) {
+	path := base
+	var first, last *unstable.Node
+	for keys := e.Key(); keys.Next(); {
+		last = keys.Node()
+		if first == nil {
+			first = last
+		}
+		path = join(path, last)
+		d.note(path, first)
+	}
+	d.value(e.Value(), path, last)
+}
+
+func (d *document) value(v *unstable.Node, path string, key *unstable.Node) {
+	at := spanOf(v)
+	if v.Kind == unstable.Array { // of which the parser tells no place
+		from := spanOf(key).to
+		from += bytes.IndexByte(d.text[from:], '[')
+		at = span{from, from + 1}
+	}
+	d.places[path] = place{d.places[path].key, at}
+	n := 0
+	for children := v.Children(); children.Next(); n++ {
+		switch child := children.Node(); v.Kind {
+		case unstable.InlineTable:
+			d.keyValue(child, path)
+		case unstable.Array:
+			inner := element(path, n)
+			d.note(inner, key)
+			d.value(child, inner, key)
+			if child.Kind == unstable.InlineTable {
+				d.places[inner] = place{spanOf(child), spanOf(child)}
+			}
+		}
+	}
+}
+
+// note keeps the place of a key, the first time that its path is met.
+func (d *document) note(path string, key *unstable.Node) {
+	if _, ok := d.places[path]; !ok {
+		d.places[path] = place{spanOf(key), spanOf(key)}
+	}
+}
+
+func spanOf(n *unstable.Node) span {
+	return span{int(n.Raw.Offset), int(n.Raw.Offset + n.Raw.Length)}
+}
+
+func join(path string, key *unstable.Node) string { return below(path, string(key.Data)) }
+
+// below is the path of a key in the table with that path.
+func below(path, key string) string {
+	switch {
+	case path == "":
+		return key
+	case key == "":
+		return path
+	}
+	return path + "." + key
+}
+
+// element is the path of element i of the array with that path.
+func element(path string, i int) string { return fmt.Sprintf("%s[%d]", path, i) }
