@@ -206,26 +206,8 @@ func (o *encodeOptions) content(kind frame.Kind, to frame.Address) ([]byte, erro
 	if kind.FromSlave() && len(o.fields) == 0 && (!ok || !payload.Executed(code)) {
 		return nil, nil // such a reply carries no data
 	}
-	def, ok := o.book.Lookup(uint16(o.command), payload.DeviceTypeOf(to))
-	if !ok {
-		if len(o.fields) > 0 {
-			return nil, fmt.Errorf("nothing is known of the fields of command %d: give its data with --data", o.command)
-		}
-		return nil, nil
-	}
-	layout, err := def.Layout(kind, uint8(o.revision))
-	if err != nil {
-		return nil, err
-	}
-	contents, err := layout.Parse(o.fields)
-	if err != nil {
-		return nil, fmt.Errorf("command %d (%s): %w", def.Command, def.Name, err)
-	}
-	data, err := layout.Append(nil, contents)
-	if err != nil {
-		return nil, fmt.Errorf("command %d (%s): %w", def.Command, def.Name, err)
-	}
-	return data, nil
+	def, _ := o.book.Lookup(uint16(o.command), payload.DeviceTypeOf(to))
+	return encodeFields(def, uint16(o.command), kind, uint8(o.revision), o.fields)
 }
 
 func hexFlag(flag, text string) ([]byte, error) {

@@ -109,7 +109,11 @@ func fieldNames(fields []payload.Field) string {
 
 func listUnits(w io.Writer) {
 	for _, code := range unit.Codes() {
-		fmt.Fprintf(w, "%d\t%v\t%v\n", code, code, code.Quantity())
+		fmt.Fprintf(w, "%d\t%v\t%v\t%s\n", code, code, code.Quantity(), memory(code.FromMemory()))
+	}
+	fmt.Fprintln(w, "with the classification of the variable")
+	for _, c := range unit.WithClass() {
+		fmt.Fprintf(w, "%d\t%s\tclass %d\t%s\n", c.Code, c.Symbol, c.Class, memory(c.ClassFromMemory))
 	}
 }
 
@@ -121,7 +125,15 @@ func listCodes(w io.Writer) {
 			if r.Mask != 0 {
 				code = fmt.Sprintf("%02x of %02x", r.Code, r.Mask)
 			}
-			fmt.Fprintf(w, "  %s\t%s\n", code, r.Text)
+			fmt.Fprintf(w, "  %s\t%s\t%s\n", code, r.Text, memory(r.FromMemory))
 		}
 	}
+}
+
+// memory says where a row comes from that has no document.
+func memory(is bool) string {
+	if is {
+		return "from memory"
+	}
+	return ""
 }

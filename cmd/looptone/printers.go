@@ -32,7 +32,6 @@ func (o *decodeOptions) printer(out *bufio.Writer) (first, second printer) {
 type sentencePrinter struct {
 	out     *bufio.Writer
 	explain bool
-	line    []byte
 	strays  int // hidden: one or two characters at the edge of a carrier
 }
 
@@ -44,9 +43,8 @@ func (p *sentencePrinter) message(m *exchange.Message, trail *capture.Trail) {
 		p.strays += len(m.Raw)
 		return
 	}
-	p.line = appendWhere(p.line[:0], m, trail)
-	p.line = append(view.AppendSentence(p.line, m), '\n')
-	p.out.Write(p.line)
+	line := appendWhere(room(p.out), m, trail)
+	p.out.Write(append(view.AppendSentence(line, m), '\n'))
 	if p.explain && m.Unanswered == 0 && m.Outcome == frame.Whole {
 		p.out.WriteString(view.Explain(m))
 	}
@@ -77,7 +75,6 @@ func appendWhere(dst []byte, m *exchange.Message, trail *capture.Trail) []byte {
 type jsonPrinter struct {
 	out   *bufio.Writer
 	lines view.JSON
-	line  []byte
 }
 
 func (p *jsonPrinter) message(m *exchange.Message, trail *capture.Trail) {
@@ -88,8 +85,16 @@ func (p *jsonPrinter) message(m *exchange.Message, trail *capture.Trail) {
 	if at, known := trail.Position(m.Start); known && at.Line > 0 {
 		place = &view.Position{File: at.File, Line: at.Line, Column: at.Column}
 	}
-	p.line = append(p.lines.Append(p.line[:0], m, place), '\n')
-	p.out.Write(p.line)
+	p.out.Write(append(p.lines.Append(room(p.out), m, place), '\n'))
+}
+
+// room is where the next line goes: the buffer of out itself, which saves a copy.
+func room(out *bufio.Writer) []byte {
+	const enough = 4 << 10
+	if out.Available() < enough {
+		out.Flush()
+	}
+	return out.AvailableBuffer()
 }
 
 func (p *jsonPrinter) end() error { return nil }

@@ -2,32 +2,22 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"looptone/cmd/looptone/view"
 	"looptone/frame"
-	"looptone/sim"
 	"looptone/sim/linefile"
-	"looptone/sim/live"
 	"looptone/sim/master"
 )
 
-// portLateness is by how much a port may tell later than the line what came in.
-// Source: common practice (16 ms is usual behind a USB adapter).
-const portLateness = 16 * time.Millisecond
-
 type scanOptions struct {
-	wireFlags
+	hostFlags
 	from, to int
 	retries  int
-	master   string
-	seed     seedFlag
 	json     bool
 }
 
@@ -47,61 +37,52 @@ their tag, loop current mode, loop current and primary variable. It only reads.`
 			return o.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	o.add(cmd)
+	o.hostFlags.add(cmd)
 	f := cmd.Flags()
 	f.IntVar(&o.from, "from", 0, "first polling address")
 	f.IntVar(&o.to, "to", frame.MaxPolling5, "last polling address, up to 63")
 	f.IntVar(&o.retries, "retries", 2, "how often to ask again where something was heard that could not be read")
-	f.StringVar(&o.master, "master", "", "primary or secondary (default: secondary on a wire, primary on a simulated line)")
-	choices(cmd, "master", "primary", "secondary")
-	o.seed.add(cmd)
 	f.BoolVar(&o.json, "json", false, "one JSON object a device")
 	return cmd
 }
 
 func (o *scanOptions) check(cmd *cobra.Command) error {
-	if err := o.wireFlags.check(cmd); err != nil {
-		return err
-	}
-	if _, real := o.real(); real && o.seed.value != nil {
-		return errors.New("--seed goes with a simulated line")
-	}
-	if err := checkRanges(cmd, []limit{{"from", o.from, frame.MaxPolling}, {"to", o.to, frame.MaxPolling}, {"retries", o.retries, 100}}); err != nil {
+	if err := o.hostFlags.check(cmd); err != nil {
 		return err
 	}
 	if o.from > o.to {
 		return fmt.Errorf("--from %d lies behind --to %d", o.from, o.to)
 	}
-	if o.master != "" && o.master != "primary" && o.master != "secondary" {
-		return fmt.Errorf("--master takes primary or secondary, got %q", o.master)
-	}
-	return nil
+	return checkRanges(cmd, []limit{{"from", o.from, frame.MaxPolling}, {"to", o.to, frame.MaxPolling}, {"retries", o.retries, 100}})
 }
 
 func (o *scanOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
-	if name, ok := o.real(); ok {
-		return o.runWire(ctx, name, stdout, stderr)
+	h, err := o.open(ctx, stderr)
+	if err != nil {
+		return err
 	}
-	return o.runLine(stdout, stderr)
+	defer h.Close()
+	s := &scanning{scanOptions: o, line: h.name, stdout: stdout, assembly: h.assembly}
+	scan := master.Scan{From: uint8(o.from), To: uint8(o.to), Retries: o.retries, Found: s.tell}
+	took, err := h.work(ctx, scan.Run)
+	if err == nil {
+		err = s.writeErr
+	}
+	if err != nil {
+		return err
+	}
+	return s.end(stderr, took)
 }
 
-// A scanning is one scan: a master that works, and what it found.
+// A scanning is what one scan has found.
 type scanning struct {
 	*scanOptions
 	line       string // its name
 	stdout     io.Writer
 	writeErr   error
-	master     *master.Master
 	devices    int
 	unreadable int
 	assembly   *linefile.Assembly // of a simulated line
-}
-
-func (o *scanOptions) begin(line string, stdout io.Writer, c master.Config) *scanning {
-	s := &scanning{scanOptions: o, line: line, stdout: stdout}
-	scan := master.Scan{From: uint8(o.from), To: uint8(o.to), Retries: o.retries, Found: s.tell}
-	s.master = master.New(c, scan.Run)
-	return s
 }
 
 func (s *scanning) tell(f master.Found) {
@@ -116,7 +97,6 @@ func (s *scanning) tell(f master.Found) {
 	}
 	if _, err := s.stdout.Write(append(line, '\n')); err != nil && s.writeErr == nil {
 		s.writeErr = err
-		s.master.Close()
 	}
 }
 
@@ -140,14 +120,6 @@ func (s *scanning) sharers(f *master.Found) string {
 
 // end says how long it took, and whether anybody was there.
 func (s *scanning) end(stderr io.Writer, took string) error {
-	if err := s.master.Err(); errors.Is(err, master.ErrRival) {
-		return fmt.Errorf("%w: stop it, or be the other one with --master", err)
-	} else if err != nil {
-		return err
-	}
-	if s.writeErr != nil {
-		return s.writeErr
-	}
 	what := count(s.devices, "device", "devices")
 	if s.unreadable > 0 {
 		what += " and " + count(s.unreadable, "unreadable address", "unreadable addresses")
@@ -167,46 +139,4 @@ func count(n int, one, many string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, many)
-}
-
-// runLine scans a simulated line, as fast as it can be computed.
-func (o *scanOptions) runLine(stdout, stderr io.Writer) error {
-	a, name, err := assemble(o.line, o.seed.value)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintln(stderr, name)
-	s := o.begin(a.Name, stdout, master.Config{Primary: o.master != "secondary"})
-	s.assembly = a
-	defer s.master.Close()
-	a.Line.Join(s.master)
-	for !s.master.Done() && a.Line.Next() != sim.Never {
-		a.Line.Run(a.Line.Next())
-	}
-	return s.end(stderr, fmt.Sprintf("on a wire it takes %.1f s", a.Line.Now().Seconds()))
-}
-
-// runWire scans what is at the other end of a wire.
-func (o *scanOptions) runWire(ctx context.Context, name string, stdout, stderr io.Writer) error {
-	wire, err := o.open(ctx, stderr)
-	if err != nil {
-		return err
-	}
-	defer wire.Close()
-	began := time.Now()
-	s := o.begin(name, stdout, master.Config{Primary: o.master == "primary", Lateness: sim.Ticks(portLateness)})
-	defer s.master.Close()
-	line := sim.NewLine(0)
-	line.Join(s.master)
-	gone := false
-	runner := live.NewRunner(line)
-	runner.Attach(wire, func() { gone = true })
-	runner.Run(ctx, func() bool { return gone || s.master.Done() })
-	switch {
-	case ctx.Err() != nil:
-		return errInterrupted
-	case gone:
-		return ended(wire)
-	}
-	return s.end(stderr, fmt.Sprintf("it took %.1f s", time.Since(began).Seconds()))
 }

@@ -8,6 +8,7 @@ import (
 	"net"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"testing"
 	"time"
@@ -35,6 +36,14 @@ func runScripts(t *testing.T, folder string) {
 	testscript.Run(t, testscript.Params{
 		Dir:           folder,
 		UpdateScripts: *update,
+		Setup: func(env *testscript.Env) error {
+			testdata, err := filepath.Abs("../../testdata")
+			env.Setenv("QUILLMERE", filepath.Join(testdata, "captures", "quillmere.txt"))
+			env.Setenv("COMMANDS", filepath.Join(testdata, "commands"))
+			// A whole frame, two stray characters behind it, and the end of the input.
+			stray := []byte("\xff\xff\x02\x80\x01\x00\x83\x00\x55")
+			return errors.Join(err, os.WriteFile(filepath.Join(env.WorkDir, "stray.bin"), stray, 0o600))
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits":    exits,
 			"appears":  appears,

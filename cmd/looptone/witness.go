@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"looptone/cmd/looptone/view"
+	"looptone/frame"
 	"looptone/frame/exchange"
 	"looptone/sim"
 )
@@ -13,6 +14,8 @@ import (
 type witness struct {
 	out     io.Writer // must not block: the line would wait
 	json    bool
+	explain bool
+	only    *uint16 // the command of the messages to be shown; nil for all
 	lines   view.JSON
 	tracker exchange.Tracker
 }
@@ -32,12 +35,21 @@ func (w *witness) tell(h *sim.Heard) {
 		Known: true, Begin: h.Begin.Duration(), Start: start.Duration(), End: h.End.Duration()})
 	var m exchange.Message
 	for w.tracker.Next(&m) {
-		if w.json {
-			w.out.Write(append(w.lines.Append(nil, &m, nil), '\n'))
-			continue
+		if w.only == nil || m.Unanswered == 0 && m.Outcome != frame.Whole || m.Frame.Number() == *w.only {
+			w.show(&m)
 		}
-		if !m.IsStray() {
-			fmt.Fprintf(w.out, "%9.3f s  %s\n", m.Span.Start.Seconds(), view.Sentence(&m))
+	}
+}
+
+func (w *witness) show(m *exchange.Message) {
+	switch {
+	case w.json:
+		w.out.Write(append(w.lines.Append(nil, m, nil), '\n'))
+	case m.IsStray():
+	default:
+		fmt.Fprintf(w.out, "%9.3f s  %s\n", m.Span.Start.Seconds(), view.Sentence(m))
+		if w.explain && m.Unanswered == 0 && m.Outcome == frame.Whole {
+			io.WriteString(w.out, view.Explain(m))
 		}
 	}
 }

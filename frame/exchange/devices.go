@@ -37,35 +37,33 @@ func (ds *devices) set(a frame.Address, d *Device) {
 	ds.recent.put(a, d)
 }
 
-// learn takes over what a reply, or a burst, tells of the device that sent it;
-// asked is the request that it answers, nil where that is not known. It reports
-// whether an address may stand for another device now.
-func (ds *devices) learn(m *Message, asked *request) bool {
-	f := &m.Frame
-	number := f.Number()
-	switch number {
-	case 0, 11, 21:
-		ds.introduce(m, asked)
+// tellsOfDevice reports whether the reply to a command tells who or where a
+// device is, or what it is called.
+func tellsOfDevice(command uint16) bool {
+	switch command {
+	case 0, 6, 7, 11, 13, 18, 20, 21, 22:
 		return true
-	case 6, 7, 13, 18, 20, 22:
-	default:
-		return false
 	}
-	d, data := m.Device, f.Payload()
-	if d == nil || len(data) == 0 {
-		return false
-	}
-	switch number {
-	case 6, 7:
+	return false
+}
+
+// learn takes over what a reply, or a burst, tells of the device that sent it;
+// asked is the request that it answers, nil where that is not known.
+func (ds *devices) learn(m *Message, asked *request) {
+	d, data := m.Device, m.Frame.Payload()
+	switch number := m.Frame.Number(); {
+	case number == 0, number == 11, number == 21:
+		ds.introduce(m, asked)
+	case d == nil || len(data) == 0:
+	case number == 6, number == 7:
 		if data[0] <= frame.MaxPolling {
 			m.Rival = ds.listens(d, data[0])
 		}
-	case 13, 18:
+	case number == 13, number == 18:
 		d.learnTag(data)
-	case 20, 22:
+	case number == 20, number == 22:
 		d.learnLongTag(data)
 	}
-	return true
 }
 
 // introduce takes over the reply to command 0, or to 11 and 21, which have its

@@ -38,12 +38,24 @@ type tally struct {
 type tallies struct {
 	byAddress map[frame.Address]*tally
 	recent    recent[tally]
+	last      *tally // that was found last
 	order     []*tally
 	others    tally // of what is beyond maxDevices
 }
 
 // of is the tally of the device of a frame.
 func (ts *tallies) of(m *Message) *tally {
+	if m.Device != nil && ts.last != nil && ts.last.device == m.Device && m.Frame.Command != 0 {
+		return ts.last // as a reply behind its request
+	}
+	t := ts.seek(m)
+	if t != &ts.others {
+		ts.last = t
+	}
+	return t
+}
+
+func (ts *tallies) seek(m *Message) *tally {
 	f := &m.Frame
 	if m.Device == nil {
 		if t := ts.find(f.Address); t != nil {

@@ -23,7 +23,7 @@ type hearings struct {
 type hearing struct {
 	number  int // of its message; 0 for none
 	stream  int
-	span    Span
+	begin   Elapsed
 	repeats uint64 // streams on which it was heard again
 	size    int
 	raw     [frame.MaxLen]byte
@@ -34,7 +34,7 @@ func (hs *hearings) keep(m *Message) {
 	h := &hs.kept[hs.next]
 	hs.next = (hs.next + 1) % len(hs.kept)
 	hs.stream = m.Stream
-	h.number, h.stream, h.span, h.repeats = m.Number, m.Stream, m.Span, 0
+	h.number, h.stream, h.begin, h.repeats = m.Number, m.Stream, Elapsed{m.Span.Known, m.Span.Begin}, 0
 	h.size = copy(h.raw[:], m.Raw)
 }
 
@@ -62,8 +62,8 @@ func (hs *hearings) echoed(ev *frame.Event, stream int, at Span, last int) int {
 // beside reports whether something heard at at can be h: within a short time, or
 // where times are not known, directly behind.
 func (h *hearing) beside(at Span, last int) bool {
-	if h.span.Known && at.Known {
-		return max(h.span.Begin-at.Begin, at.Begin-h.span.Begin) < echoWithin
+	if h.begin.Known && at.Known {
+		return max(h.begin.Time-at.Begin, at.Begin-h.begin.Time) < echoWithin
 	}
 	return h.number == last
 }

@@ -255,6 +255,10 @@ func TestPairingByTime(t *testing.T) {
 	}{
 		{"in time", []heard{ask, say(limit - time.Microsecond)}, []string{"1: asks", "2: answers 1"}},
 		{"too late", []heard{ask, say(limit + time.Microsecond)}, []string{"1: asks", "2: no reply to 1", "3: unasked"}},
+		{"too late for a damaged request", []heard{{frame: ask.frame, at: ask.at, damage: frame.FieldCheckByte}, say(limit + time.Microsecond)},
+			[]string{"1: damage", "2: unasked"}},
+		{"a damaged request, asked again later", []heard{{frame: ask.frame, at: ask.at, damage: frame.FieldCheckByte},
+			{frame: ask.frame, at: at(9*time.Second, 10*time.Second)}}, []string{"1: damage", "2: asks 1 again", "3: no reply to 2"}},
 		{"at no known time", []heard{ask, {frame: reply(three, 1, "")}}, []string{"1: asks", "2: answers 1"}},
 		{"the other master speaks later", []heard{ask, {frame: secondary(request(three, 2, "")), at: at(3*time.Second, 4*time.Second)}},
 			[]string{"1: asks", "2: no reply to 1", "3: asks", "4: no reply to 3"}},

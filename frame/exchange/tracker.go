@@ -40,12 +40,12 @@ type Tracker struct {
 	stream  int
 	span    Span
 	echoOf  int
-	here    here
+	behind  place       // the last event, echoes left out
 	silence frame.Event // of an unanswered request
 }
 
-// here is how far the conversation has come.
-type here struct {
+// place is where something stands, and when it was there.
+type place struct {
 	stream int
 	pos    int64
 	at     Elapsed
@@ -58,7 +58,6 @@ func (t *Tracker) Follow(stream int, ev *frame.Event, at Span) {
 	if t.echoOf = t.hearings.echoed(ev, stream, at, t.messages); t.echoOf > 0 {
 		return
 	}
-	t.here = here{stream, ev.Start - int64(ev.Preambles), Elapsed{at.Known, at.Begin}}
 	asking := kindOf(ev) == frame.STX && (ev.Outcome == frame.Whole || fieldOf(ev) > frame.FieldAddress)
 	for i := range t.asked {
 		r := &t.asked[i]
@@ -69,10 +68,13 @@ func (t *Tracker) Follow(stream int, ev *frame.Event, at Span) {
 	}
 }
 
-// lapse gives up waiting.
+// lapse gives up waiting. That nobody answered what was heard damaged is no news.
 func (r *request) lapse() {
-	if r.state == waiting {
+	switch r.state {
+	case waiting:
 		r.state = lapsed
+	case garbled:
+		r.state = failed
 	}
 }
 
@@ -116,14 +118,24 @@ func (t *Tracker) tellUnanswered(m *Message, i int) {
 	r := &t.asked[i]
 	r.state = failed
 	t.messages++
-	t.silence = frame.Event{Start: t.here.pos, End: t.here.pos, Frame: r.frame(i == 1)}
-	*m = Message{Event: &t.silence, Number: t.messages, Stream: t.here.stream, Unanswered: r.event, Damage: r.damage}
-	if now := t.here.at; now.Known {
+	here := t.here()
+	t.silence = frame.Event{Start: here.pos, End: here.pos, Frame: r.frame(i == 1)}
+	*m = Message{Event: &t.silence, Number: t.messages, Stream: here.stream, Unanswered: r.event, Damage: r.damage}
+	if now := here.at; now.Known {
 		m.Span = Span{Known: true, Begin: now.Time, Start: now.Time, End: now.Time}
 		m.Waited = elapsed(r.timed, r.end, now.Time)
 	}
 	m.Device = t.devices.find(r.address)
 	m.Definition = t.definition(r.number, r.address, m.Device)
+}
+
+// here is how far the conversation has come: in front of the event that is being
+// followed, or behind the last.
+func (t *Tracker) here() place {
+	if ev := t.event; ev != nil {
+		return place{t.stream, ev.Start - int64(ev.Preambles), Elapsed{t.span.Known, t.span.Begin}}
+	}
+	return t.behind
 }
 
 // tell gives the message of the event itself.
@@ -142,7 +154,7 @@ func (t *Tracker) tell(m *Message) {
 	case frame.Damaged:
 		t.tellDamage(m)
 	}
-	t.here = here{t.stream, m.End, Elapsed{t.span.Known, t.span.End}}
+	t.behind = place{t.stream, m.End, Elapsed{t.span.Known, t.span.End}}
 }
 
 func (t *Tracker) tellFrame(m *Message) {
@@ -150,7 +162,8 @@ func (t *Tracker) tellFrame(m *Message) {
 	m.Device = t.devices.find(f.Address)
 	asked := t.pair(m)
 	m.Definition = t.definition(f.Number(), f.Address, m.Device)
-	if executed(f) && t.devices.learn(m, asked) {
+	if tellsOfDevice(f.Number()) && executed(f) {
+		t.devices.learn(m, asked)
 		m.Device = t.devices.find(f.Address)
 	}
 	if !t.Unread {

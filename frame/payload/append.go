@@ -1,6 +1,7 @@
 package payload
 
 import (
+	"errors"
 	"fmt"
 
 	"looptone/frame"
@@ -116,7 +117,7 @@ func (l *Layout) mayShorten(f *Field) bool {
 // [Layout.Parse], in revision rev or, for 0, the newest. Of several forms it is
 // the first that can hold them: a number that is too large for the short form, or
 // a field that only the long one has, chooses the long one. The error is that of
-// the first form.
+// the form that comes nearest.
 func (d *Definition) AppendWords(dst []byte, kind frame.Kind, rev uint8, words []string) ([]byte, error) {
 	forms, err := d.Forms(kind, rev)
 	if err != nil {
@@ -127,7 +128,8 @@ func (d *Definition) AppendWords(dst []byte, kind frame.Kind, rev uint8, words [
 		if failed == nil {
 			return data, nil
 		}
-		if i == 0 {
+		tooShort := errors.Is(err, ErrNoField) || errors.Is(err, ErrTooLarge)
+		if i == 0 || tooShort && !errors.Is(failed, ErrNoField) {
 			err = failed
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"reflect"
+	"slices"
 	"testing"
 
 	"looptone/frame"
@@ -42,6 +43,24 @@ func TestDirectionsHoldInTheSameRevisions(t *testing.T) {
 				t.Errorf("command %d, revision %d: request %v, reply %v", d.Command, rev, request, reply)
 			}
 		}
+	}
+}
+
+// The commands that change something in the device, or make it do something.
+func TestWrites(t *testing.T) {
+	want := []uint16{
+		6, 17, 18, 19, 22, 34, 35, 36, 37, 38, 39, 40, 41, 42, 43, 44, 45, 46, 47, 49, 51, 52, 53, 55, 56, 58, 59,
+		64, 65, 66, 67, 68, 69, 71, 72, 77, 79, 82, 83, 87, 88, 89, 92, 97, 99, 102, 103, 104, 106, 107, 108, 109,
+		111, 112, 113, 116, 117, 118, 119, 513,
+	}
+	var got []uint16
+	for _, d := range All() {
+		if d.Write {
+			got = append(got, d.Command)
+		}
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
 	}
 }
 
@@ -140,6 +159,10 @@ func TestCheckRefuses(t *testing.T) {
 	if want := "not a valid definition: command 0, reply of revision 7: is the second form and may hold 1 bytes, " +
 		"want more than the 2 of the form before it"; forms.Check() == nil || forms.Check().Error() != want {
 		t.Errorf("got %v, want %s", forms.Check(), want)
+	}
+	forms.Reply[0] = forms.Reply[1]
+	if forms.Check() == nil {
+		t.Error("two forms have the same length")
 	}
 	code := Definition{Codes: map[uint8]string{128: "x"}}
 	if err := code.Check(); err == nil || err.Error() != "not a valid definition: command 0: response code 128, want 0 to 127" {

@@ -14,6 +14,9 @@
 // and a unit may name the field that holds the class on which it depends. All
 // numbers stand on the wire with their most significant byte first.
 //
+// Devices of one revision may differ: then the revision has several layouts,
+// which the length of the data tells apart.
+//
 // Data, here, are what stands between the status bytes and the check byte,
 // without the number of an extended command.
 //

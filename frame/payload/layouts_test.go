@@ -337,14 +337,30 @@ func TestFormsOfOneRevision(t *testing.T) {
 	if l, used, basis := d.choose(req, []byte{3}, 0); l.For != upTo6 || used != 6 || basis != Assumed {
 		t.Errorf("one byte: %v, %d, %v, want revision 6 assumed", l.For, used, basis)
 	}
-	for words, want := range map[string]string{
-		"command_number=3 burst_message=1":   "0301",
-		"command_number=512 burst_message=1": "020001",
-		"command_number=9":                   "burst message is missing",
+}
+
+func TestAppendWords(t *testing.T) {
+	for _, c := range []struct {
+		command uint16
+		kind    frame.Kind
+		words   string
+		want    string
+	}{
+		{108, req, "command_number=3 burst_message=1", "0301"},
+		{108, req, "command_number=512 burst_message=1", "020001"},
+		{108, req, "command_number=9", "burst message is missing"},
+		{108, req, "command_number=512", "burst message is missing"},
+		{108, req, "command_number=65536 burst_message=1", "command number is too large: got 65536, want 0 to 65535"},
+		{108, req, "command=3", `no such field: got "command", want one of command_number, burst_message`},
+		{105, rep, "burst_control=off command_number=3", "slot 0: device variable code is missing"},
+		{105, rep, "burst_control=off expansion_flag=31", "slot 0: device variable code is missing"},
+		{4, req, "a=1", "command 4 (reserved): its request is not known"},
 	} {
-		got, err := d.AppendWords(nil, req, 0, strings.Fields(words))
-		if text := hex.EncodeToString(got); err == nil && text != want || err != nil && err.Error() != want {
-			t.Errorf("%s: got %s, %v, want %s", words, text, err, want)
+		d, _ := Lookup(c.command)
+		got, err := d.AppendWords([]byte{0xaa}, c.kind, 0, strings.Fields(c.words))
+		text := strings.TrimPrefix(hex.EncodeToString(got), "aa")
+		if err == nil && text != c.want || err != nil && (err.Error() != c.want || text != "") {
+			t.Errorf("command %d, %s: got %s, %v, want %s", c.command, c.words, text, err, c.want)
 		}
 	}
 }

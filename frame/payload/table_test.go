@@ -2,6 +2,7 @@ package payload
 
 import (
 	"slices"
+	"strings"
 	"testing"
 )
 
@@ -17,8 +18,10 @@ func TestTables(t *testing.T) {
 		}
 		checkRows(t, table)
 	}
-	if _, ok := LookupTable("material"); ok {
-		t.Error("there is a table of materials")
+	for _, name := range []string{"", "material", strings.Repeat("material", 20)} {
+		if _, ok := LookupTable(name); ok {
+			t.Errorf("there is a table %q", name)
+		}
 	}
 }
 

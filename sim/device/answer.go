@@ -35,6 +35,9 @@ func (d *Device) answer(now sim.Tick, f *frame.Frame) (response frame.Response, 
 	if f.Address.IsBroadcast() && !d.isNamed(f) {
 		return 0, nil, false
 	}
+	if def.Write && !carriesOut(def.Command) {
+		return notImplemented, nil, true
+	}
 	response = frame.Response(d.execute(now, f, request))
 	if code, _ := response.Code(); !payload.Executed(code) {
 		return response, nil, true
@@ -53,6 +56,9 @@ func (d *Device) answer(now sim.Tick, f *frame.Frame) (response frame.Response, 
 	}
 	return response, d.data, true
 }
+
+// carriesOut reports whether the device does what a command that writes asks for.
+func carriesOut(command uint16) bool { return command == writePolling || command == resetChanged }
 
 // isNamed reports whether a broadcast is meant for this device: it carries the
 // tag. From memory: nobody else answers.

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"looptone/serialio"
+	"looptone/sim"
+	"looptone/sim/linefile"
+	"looptone/sim/live"
+	"looptone/sim/master"
+)
+
+// portLateness is by how much a port may tell later than the line what came in.
+// Source: common practice (16 ms is usual behind a USB adapter).
+const portLateness = 16 * time.Millisecond
+
+// hostFlags say where a master works, and as which of the two.
+type hostFlags struct {
+	wireFlags
+	master string
+	seed   seedFlag
+}
+
+func (f *hostFlags) add(cmd *cobra.Command) {
+	f.wireFlags.add(cmd)
+	cmd.Flags().StringVar(&f.master, "master", "", "primary or secondary (default: secondary on a wire, primary on a simulated line)")
+	choices(cmd, "master", "primary", "secondary")
+	f.seed.add(cmd)
+}
+
+func (f *hostFlags) check(cmd *cobra.Command) error {
+	if err := f.wireFlags.check(cmd); err != nil {
+		return err
+	}
+	if _, real := f.real(); real && f.seed.value != nil {
+		return errors.New("--seed goes with a simulated line")
+	}
+	if f.master != "" && f.master != "primary" && f.master != "secondary" {
+		return fmt.Errorf("--master takes primary or secondary, got %q", f.master)
+	}
+	return nil
+}
+
+// A host is the place of a master: on a simulated line, or at one end of a wire.
+type host struct {
+	name     string
+	line     *sim.Line
+	assembly *linefile.Assembly // of a simulated line
+	wire     *serialio.Port     // nil on a simulated line
+	config   master.Config
+}
+
+// open opens the wire, or assembles the line.
+func (f *hostFlags) open(ctx context.Context, stderr io.Writer) (*host, error) {
+	if name, ok := f.real(); ok {
+		wire, err := f.wireFlags.open(ctx, stderr)
+		if err != nil {
+			return nil, err
+		}
+		return &host{name: name, line: sim.NewLine(0), wire: wire,
+			config: master.Config{Primary: f.master == "primary", Lateness: sim.Ticks(portLateness)}}, nil
+	}
+	a, said, err := assemble(f.line, f.seed.value)
+	if err != nil {
+		return nil, err
+	}
+	fmt.Fprintln(stderr, said)
+	return &host{name: a.Name, line: a.Line, assembly: a, config: master.Config{Primary: f.master != "secondary"}}, nil
+}
+
+// Close closes the wire.
+func (h *host) Close() error {
+	if h.wire == nil {
+		return nil
+	}
+	return h.wire.Close()
+}
+
+// work has a master carry a script out, in real time on a wire and as fast as it
+// can be computed on a simulated line. took says how long that was on the line.
+func (h *host) work(ctx context.Context, script master.Script) (took string, err error) {
+	m := master.New(h.config, script)
+	defer m.Close()
+	h.line.Join(m)
+	if h.wire != nil {
+		took, err = h.workWire(ctx, m)
+	} else {
+		for !m.Done() && h.line.Next() != sim.Never {
+			h.line.Run(h.line.Next())
+		}
+		took = fmt.Sprintf("on a wire it takes %.1f s", h.line.Now().Seconds())
+	}
+	switch {
+	case err != nil:
+		return took, err
+	case errors.Is(m.Err(), master.ErrRival):
+		return took, fmt.Errorf("%w: stop it, or be the other one with --master", m.Err())
+	}
+	return took, m.Err()
+}
+
+func (h *host) workWire(ctx context.Context, m *master.Master) (took string, err error) {
+	began := time.Now()
+	gone := false
+	runner := live.NewRunner(h.line)
+	runner.Attach(h.wire, func() { gone = true })
+	runner.Run(ctx, func() bool { return gone || m.Done() })
+	switch {
+	case ctx.Err() != nil:
+		err = errInterrupted
+	case gone:
+		err = ended(h.wire)
+	}
+	return fmt.Sprintf("it took %.1f s", time.Since(began).Seconds()), err
+}
