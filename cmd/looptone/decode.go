@@ -89,7 +89,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 		return err
 	}
 	out := bufio.NewWriterSize(stdout, 64<<10)
-	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stderr: stderr, as: o.as}
+	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, as: o.as}
 	first, second := o.printer(out)
 	d := o.decoding(in, book)
 	err = d.decode(o.files, first)
@@ -116,6 +116,8 @@ func (o *decodeOptions) verdict(d *decoding) error {
 	switch {
 	case d.frames == 0:
 		return errors.New("no frame in the input")
+	case (o.from != "" || o.to != "") && !d.timed:
+		return errors.New("--from and --to go by times, and the input has none")
 	case o.strict && d.trouble > 0:
 		return errNotInOrder
 	}

@@ -12,8 +12,9 @@ type decoding struct {
 	in      inputs
 	filter  filterFlags
 	tracker exchange.Tracker
-	frames  int // all of them, whatever the filter
-	trouble int // damage, noise, unanswered requests
+	frames  int  // all of them, whatever the filter
+	trouble int  // damage, noise, unanswered requests
+	timed   bool // some of it has a time
 
 	message exchange.Message
 }
@@ -53,6 +54,7 @@ func (d *decoding) tell(p printer, trail *capture.Trail) {
 		default:
 			d.trouble++
 		}
+		d.timed = d.timed || m.Span.Known
 		if d.filter.passes(m) {
 			p.message(m, trail)
 		}

@@ -42,8 +42,10 @@ func (f *filterFlags) add(cmd *cobra.Command) {
 }
 
 func (f *filterFlags) check() error {
-	f.kind = strings.ToUpper(f.kind)
-	if f.kind != "" && f.kind != "STX" && f.kind != "ACK" && f.kind != "BACK" {
+	switch kind := strings.ToUpper(f.kind); kind {
+	case "", "STX", "ACK", "BACK":
+		f.kind = kind
+	default:
 		return fmt.Errorf("--kind takes STX, ACK or BACK, got %q", f.kind)
 	}
 	if f.command < -1 || f.command > 65535 {

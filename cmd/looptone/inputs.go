@@ -6,6 +6,9 @@ import (
 	"io"
 	"os"
 
+	"golang.org/x/term"
+
+	"looptone/cmd/looptone/view"
 	"looptone/frame"
 	"looptone/serialio/capture"
 )
@@ -14,6 +17,7 @@ import (
 type inputs struct {
 	ctx    context.Context
 	stdin  io.Reader
+	stdout io.Writer // where the results go
 	stderr io.Writer // is told what each was taken for
 	as     string
 }
@@ -72,7 +76,7 @@ func (in *inputs) open(name string) (*input, error) {
 		if err != nil {
 			return nil, err
 		}
-		file = f
+		file = in.watched(name, f)
 	}
 	r, what, err := capture.Open(file, name, in.as)
 	if err != nil {
@@ -81,4 +85,19 @@ func (in *inputs) open(name string) (*input, error) {
 	}
 	fmt.Fprintf(in.stderr, "%s: %s\n", name, what)
 	return &input{r, file}, nil
+}
+
+// watched shows how far a file was read, where somebody watches who does not see
+// the results meanwhile.
+func (in *inputs) watched(name string, f *os.File) io.ReadCloser {
+	info, err := f.Stat()
+	if err != nil || !info.Mode().IsRegular() || !isTerminal(in.stderr) || isTerminal(in.stdout) {
+		return f
+	}
+	return view.Progress(in.stderr, name, info.Size(), f)
+}
+
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
 }
