@@ -27,7 +27,8 @@ type printer interface {
 	end() error
 }
 
-// decode shows the messages of the inputs that pass the filter.
+// decode shows the messages of the inputs that pass the filter. That a request at
+// the very end is without a reply is no news: nobody knows how it went on.
 func (d *decoding) decode(files []string, p printer) error {
 	for stream, name := range files {
 		err := d.in.events(name, func(ev *frame.Event, trail *capture.Trail) {
@@ -37,8 +38,6 @@ func (d *decoding) decode(files []string, p printer) error {
 		if err != nil {
 			return err
 		}
-		d.tracker.End()
-		d.tell(p, &capture.Trail{})
 	}
 	return p.end()
 }
