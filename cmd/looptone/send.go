@@ -6,13 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"looptone/frame"
-	"looptone/frame/payload"
-	"looptone/sim/master"
 )
 
 // Caution before something is written to a real device. Source: common practice.
@@ -110,7 +107,9 @@ func (o *sendOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr i
 	w.tracker.Book = book
 	h.line.Join(w)
 	s := sending{sendOptions: o, book: book, to: to, real: h.wire != nil, stdin: stdin, stderr: stderr}
-	_, err = h.work(ctx, s.script)
+	if err = s.allow(); err == nil {
+		_, err = h.work(ctx, s.script)
+	}
 	if flushErr := out.Flush(); err == nil {
 		err = flushErr
 	}
@@ -125,101 +124,4 @@ func (o *sendOptions) address() (frame.Address, error) {
 		return frame.ParseUnique(o.unique)
 	}
 	return frame.Polling(uint8(o.polling)), nil
-}
-
-// A sending is one command on its way.
-type sending struct {
-	*sendOptions
-	book   *payload.Book
-	to     frame.Address
-	real   bool // the device is no simulated one of ours
-	stdin  io.Reader
-	stderr io.Writer
-	err    error
-}
-
-// script asks the device who it is, and sends the command.
-func (s *sending) script(yield func(*master.Transaction) bool) {
-	who := master.Find{Address: s.to, Retries: s.retries}
-	if !who.Run(yield) {
-		return
-	}
-	if who.Device == nil {
-		s.err = errNobody
-		return
-	}
-	data, err := s.content(who.Device)
-	if err == nil {
-		err = s.allow(who.Device)
-	}
-	if err != nil {
-		s.err = err
-		return
-	}
-	s.ask(who.Device, data, yield)
-}
-
-// ask sends the command until it is answered.
-func (s *sending) ask(d *master.Found, data []byte, yield func(*master.Transaction) bool) {
-	for range 1 + s.retries {
-		t := master.Transaction{Address: d.Unique, Command: uint16(s.command), Data: data, Preambles: max(int(d.Preambles), 5)}
-		if !yield(&t) {
-			return
-		}
-		if t.Outcome == master.Answered {
-			s.err = s.judge(t.Reply.Status.Response)
-			return
-		}
-	}
-	s.err = errNobody
-}
-
-// judge is the error that a response stands for: a device that does not carry the
-// command out.
-func (s *sending) judge(r frame.Response) error {
-	code, ok := r.Code()
-	if ok && payload.Executed(code) {
-		return nil
-	}
-	return errors.New("the device did not carry the command out")
-}
-
-// content is the data of the request, in the layout of the device's revision.
-func (s *sending) content(d *master.Found) ([]byte, error) {
-	if s.data != "" {
-		data, err := hexFlag("data", s.data)
-		return data, asUsage(err)
-	}
-	def, _ := s.book.Lookup(uint16(s.command), payload.DeviceTypeOf(d.Unique))
-	data, err := encodeFields(def, uint16(s.command), frame.STX, d.UniversalRevision, s.fields)
-	return data, asUsage(err)
-}
-
-func asUsage(err error) error {
-	if err == nil {
-		return nil
-	}
-	return usageError{err}
-}
-
-// allow lets what may write through only when it was meant.
-func (s *sending) allow(d *master.Found) error {
-	switch {
-	case !s.book.Writes(uint16(s.command), payload.DeviceTypeOf(d.Unique)):
-		return nil
-	case !s.real && !s.demo && s.line == "":
-		return usagef("command %d may write: say --demo for the demonstration line, or --port, --tcp or --line", s.command)
-	case !s.real:
-		return nil
-	}
-	fmt.Fprintln(s.stderr, writeCaution)
-	if s.yes {
-		return nil
-	}
-	fmt.Fprint(s.stderr, "send it? (yes/no) ")
-	answer, _ := bufio.NewReader(s.stdin).ReadString('\n')
-	if strings.TrimSpace(strings.ToLower(answer)) != "yes" {
-		return errors.New("not sent")
-	}
-	return nil
 }
