@@ -17,6 +17,9 @@ func TestDevicesAreBounded(t *testing.T) {
 		data[10], data[11] = byte(id>>8), byte(id)
 		f := frame.Frame{Kind: frame.ACK, Address: frame.Unique(0x3902, uint32(id)), Data: data}
 		ds.learn(&Message{Event: &frame.Event{Frame: f}}, nil)
+		if before := frame.Unique(0x3902, uint32(id-2)); len(ds.byAddress) == 1 && ds.find(before) != nil {
+			t.Errorf("device %d is still found behind the clearing", id-2)
+		}
 		largest = max(largest, len(ds.byAddress))
 	}
 	if largest < maxDevices || largest > most {

@@ -133,21 +133,16 @@ func (ds *devices) identity(data []byte) (said Device, ok bool) {
 	definition, _ := payload.Lookup(0)
 	r := definition.Decode(ds.values[:0], frame.ACK, data, 0)
 	ds.values = r.Values
-	if r.Basis != payload.Told {
-		return said, false
+	maker, _ := whole(&r, "manufacturer") // the expanded type stands for it too
+	deviceType, expanded := whole(&r, "expanded device type")
+	if !expanded {
+		deviceType, _ = whole(&r, "device type")
 	}
-	maker, okMaker := whole(&r, "manufacturer")
-	deviceType, okType := whole(&r, "expanded device type")
-	if okType {
-		okMaker = true // the expanded type stands for the maker too
-	} else {
-		deviceType, okType = whole(&r, "device type")
-	}
-	id, okID := whole(&r, "device id")
+	id, ok := whole(&r, "device id") // which stands behind the others
 	deviceRevision, _ := whole(&r, "device revision")
 	said = Device{Revision: r.Revision, Manufacturer: uint16(maker), DeviceType: uint16(deviceType), DeviceRevision: uint8(deviceRevision)}
 	said.Unique = frame.UniqueOf(r.Revision, said.Manufacturer, said.DeviceType, id)
-	return said, okMaker && okType && okID
+	return said, ok
 }
 
 func whole(r *payload.Reading, name string) (uint32, bool) {

@@ -48,13 +48,11 @@ func (ts *tallies) of(m *Message) *tally {
 	if m.Device != nil && ts.last != nil && ts.last.device == m.Device && m.Frame.Command != 0 {
 		return ts.last // as a reply behind its request
 	}
-	t := ts.seek(m)
-	if t != &ts.others {
-		ts.last = t
-	}
-	return t
+	ts.last = ts.seek(m)
+	return ts.last
 }
 
+// seek finds or begins the tally of the device of a frame.
 func (ts *tallies) seek(m *Message) *tally {
 	f := &m.Frame
 	if m.Device == nil {

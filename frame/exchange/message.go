@@ -69,7 +69,7 @@ const strayLen = 2
 // IsStray reports whether m is noise so short that it can come of a carrier that
 // begins or ends.
 func (m *Message) IsStray() bool {
-	return m.Outcome == frame.Noise && m.Err == nil && m.characters() <= strayLen
+	return m.Outcome == frame.Noise && m.characters() <= strayLen
 }
 
 // characters is the number of characters of m on its stream.

@@ -109,6 +109,10 @@ func (h *heard) event(t fataler) frame.Event {
 	ev := frame.Event{Outcome: frame.Whole, Frame: f, Raw: raw, End: int64(len(raw))}
 	if h.damage > 0 {
 		ev.Outcome = frame.Damaged
+		ev.Frame.Data = f.Data[:len(f.Data)/2]
+		if h.damage <= frame.FieldAddress {
+			ev.Frame.Address, ev.Frame.Primary = frame.Address{}, false
+		}
 		ev.Err = &frame.FaultError{Field: h.damage, Err: cmp.Or(h.err, frame.ErrParity)}
 	}
 	return ev
@@ -215,12 +219,22 @@ func TestPairingWithDamage(t *testing.T) {
 		{"a damaged request that is answered", []heard{damaged(ask, frame.FieldCheckByte), say}, []string{"1: damage", "2: answers damage 1"}},
 		{"a damaged request, asked again", []heard{damaged(ask, frame.FieldByteCount), ask, say},
 			[]string{"1: damage", "2: asks 1 again", "3: answers 2"}},
+		{"a damaged request, asked again with all of its data", []heard{{frame: request(three, 6, "05 01"), damage: frame.FieldData},
+			{frame: request(three, 6, "05 01")}}, []string{"1: damage", "2: asks 1 again", "3: no reply to 2"}},
+		{"damage is forgotten with the reply behind it", []heard{ask, damaged(say, frame.FieldData), say, ask},
+			[]string{"1: asks", "2: damage", "3: answers 1", "4: asks", "5: no reply to 4"}},
+		{"damage while both masters wait may be for the later", []heard{ask, {frame: secondary(ask.frame)}, damaged(say, frame.FieldDelimiter)},
+			[]string{"1: asks", "2: asks", "3: damage", "4: no reply to 1", "5: no reply to 2 but damage 3"}},
+		{"and the other way round", []heard{{frame: secondary(ask.frame)}, ask, damaged(say, frame.FieldDelimiter)},
+			[]string{"1: asks", "2: asks", "3: damage", "4: no reply to 1", "5: no reply to 2 but damage 3"}},
 		{"a damaged request to another address", []heard{{frame: request(frame.Polling(4), 1, ""), damage: frame.FieldCheckByte}, ask, say},
 			[]string{"1: damage", "2: asks", "3: answers 2"}},
 		{"a request whose command is not read", []heard{damaged(ask, frame.FieldCommand), say}, []string{"1: damage", "2: unasked"}},
 		{"behind it nobody waits for the one before", []heard{ask, damaged(ask, frame.FieldCommand), say},
 			[]string{"1: asks", "2: no reply to 1", "3: damage", "4: unasked"}},
 		{"a request of nobody knows which master", []heard{ask, damaged(ask, frame.FieldAddress), say},
+			[]string{"1: asks", "2: damage", "3: answers 1"}},
+		{"not even of the secondary", []heard{{frame: secondary(ask.frame)}, damaged(ask, frame.FieldAddress), {frame: secondary(say.frame)}},
 			[]string{"1: asks", "2: damage", "3: answers 1"}},
 		{"damage of nobody's", []heard{damaged(say, frame.FieldData), ask, say}, []string{"1: damage", "2: asks", "3: answers 2"}},
 	} {

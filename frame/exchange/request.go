@@ -63,7 +63,7 @@ func (r *request) ask(m *Message) {
 // the device heard it with errors, or because it was heard damaged here, where
 // its data are not known.
 func (r *request) repeatedBy(f *frame.Frame) bool {
-	return (r.state == failed || r.state == garbled) && r.address == f.Address && r.command == f.Command &&
+	return r.state == failed && r.address == f.Address && r.command == f.Command &&
 		(!r.whole || bytes.Equal(r.data[:r.size], f.Data))
 }
 

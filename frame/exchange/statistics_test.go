@@ -61,6 +61,9 @@ func TestCounts(t *testing.T) {
 			if s.Counts != tt.want || len(devices) != 1 || devices[0].Counts != tt.want || len(commands) != 1 || commands[0].Counts != tt.want {
 				t.Errorf("got  %+v\nof devices %+v\nof commands %+v\nwant %+v", s.Counts, devices, commands, tt.want)
 			}
+			if d := commands[0].Definition; commands[0].Command != 1 || d == nil || d.Command != 1 {
+				t.Errorf("command %d, definition %+v, want 1", commands[0].Command, d)
+			}
 			if others.Frames() != 0 || s.Waiting() != 0 {
 				t.Errorf("%d frames of others, %d waiting", others.Frames(), s.Waiting())
 			}
@@ -108,6 +111,35 @@ func TestCountsOfDevices(t *testing.T) {
 	}
 }
 
+// Also between frames of another master, and with what was damaged.
+func TestCountsOfPollingAddressBecomeTheDevices(t *testing.T) {
+	three := frame.Polling(3)
+	s := counted(t, []heard{
+		{frame: reply(device5, 0, identity5)},
+		{frame: secondary(request(three, 0, ""))},
+		{frame: secondary(request(three, 2, "")), damage: frame.FieldCheckByte},
+		{frame: secondary(request(three, 0, ""))},
+		{frame: request(device5, 1, "")}, {frame: reply(device5, 1, "")},
+		{frame: secondary(reply(three, 0, identity5))},
+	})
+	devices, _ := s.Devices()
+	if len(devices) != 1 || devices[0].Requests != 3 || devices[0].Replies != 3 || devices[0].DamagedRequests != 1 {
+		t.Errorf("%+v, want one device, asked three times and once more with damage", devices)
+	}
+}
+
+// An address that a device has left is another one.
+func TestCountsOfALeftAddress(t *testing.T) {
+	three := frame.Polling(3)
+	s := counted(t, untimedFrames([]frame.Frame{
+		request(three, 0, ""), reply(three, 0, identity5), request(device5, 6, "05"), reply(device5, 6, "05"), request(three, 1, ""),
+	}))
+	devices, _ := s.Devices()
+	if len(devices) != 2 || devices[0].Requests != 2 || devices[0].Polling != 5 || devices[1].Requests != 1 || devices[1].Polling != 3 {
+		t.Errorf("%+v, want a device at 5 and somebody silent at 3", devices)
+	}
+}
+
 // A device answered at a polling address before it had introduced itself, and by
 // its unique address before that: both stay, for what was heard cannot be told
 // apart.
@@ -128,12 +160,19 @@ func TestManyDevicesAreSummedUp(t *testing.T) {
 	var all []heard
 	for id := range uint32(1500) {
 		unique := frame.Unique(0x3902, id)
-		all = append(all, heard{frame: request(unique, 1, "")}, heard{frame: reply(unique, 1, "")})
+		data := unhex(identity7)
+		data[10], data[11] = byte(id>>8), byte(id)
+		f := parked(reply(unique, 0, ""))
+		f.Data = data
+		all = append(all, heard{frame: request(unique, 0, "")}, heard{frame: f})
 	}
 	s := counted(t, all)
 	devices, others := s.Devices()
-	if len(devices) != 1024 || others.Requests != 1500-1024 || others.Replies != 1500-1024 || others.Polling != -1 {
+	if len(devices) != 1024 || devices[1023].Revision != 7 || others.Requests != 1500-1024 || others.Replies != 1500-1024 || others.Polling != -1 {
 		t.Errorf("%d devices, others %+v", len(devices), others)
+	}
+	if others.Revision != 0 || len(others.Status) != 0 {
+		t.Errorf("the others have a revision, %d, or a status, %v", others.Revision, others.Status)
 	}
 	if s.Requests != 1500 {
 		t.Errorf("%d requests, want 1500", s.Requests)
@@ -182,15 +221,29 @@ func TestErrorsOfDevices(t *testing.T) {
 	}
 	s := counted(t, []heard{
 		{frame: request(frame.Polling(3), 0, "")}, {frame: reply(frame.Polling(3), 0, identity5)},
+		{frame: request(frame.Polling(0), 0, "")}, {frame: reply(frame.Polling(0), 0, identity7)},
 		damaged(reply(device5, 1, ""), frame.FieldData),
 		damaged(request(device5, 1, ""), frame.FieldCheckByte),
-		damaged(reply(device7, 1, ""), frame.FieldData),
+		damaged(reply(frame.Unique(1, 1), 1, ""), frame.FieldData),
 		{frame: request(frame.Polling(3), 1, "")},
 		damaged(reply(device7, 1, ""), frame.FieldAddress),
 	})
 	devices, _ := s.Devices()
-	if len(devices) != 1 || devices[0].DamagedRequests != 1 || devices[0].DamagedReplies != 2 {
-		t.Errorf("%+v, want one device with one damaged request and two replies", devices)
+	if len(devices) != 2 || devices[0].DamagedRequests != 1 || devices[0].DamagedReplies != 2 ||
+		devices[1].DamagedRequests+devices[1].DamagedReplies != 0 {
+		t.Errorf("%+v, want one damaged request and two replies of the first", devices)
+	}
+}
+
+// An address that could not be read is not polling address 0.
+func TestErrorsOfNobody(t *testing.T) {
+	zero := frame.Polling(0)
+	s := counted(t, []heard{
+		{frame: request(zero, 1, "")}, {frame: reply(zero, 1, "")},
+		{frame: reply(device5, 1, ""), damage: frame.FieldAddress},
+	})
+	if devices, _ := s.Devices(); len(devices) != 1 || devices[0].DamagedReplies != 0 || s.Errors.Damaged() != 1 {
+		t.Errorf("%+v, want one device without damage", devices)
 	}
 }
 
@@ -220,6 +273,7 @@ func TestUtilisation(t *testing.T) {
 		{"half", []exchange.Span{at(0, 0), at(0, 2*10*11*time.Second/1200)}, 0.5, true},
 		{"no times", []exchange.Span{untimed, untimed}, 0, false},
 		{"one moment", []exchange.Span{at(time.Second, time.Second), at(time.Second, time.Second)}, 0, false},
+		{"in another order", []exchange.Span{at(10*11*time.Second/1200, 2*10*11*time.Second/1200), at(0, 0)}, 0.5, true},
 		{"half of them with times", []exchange.Span{untimed, at(0, 2*10*11*time.Second/1200)}, 0.25, true},
 	} {
 		f := heard{frame: request(frame.Polling(3), 1, "")}

@@ -52,6 +52,23 @@ func TestTags(t *testing.T) {
 	}
 }
 
+// The tag in a damaged request is none.
+func TestTagOfADamagedRequest(t *testing.T) {
+	var tracker exchange.Tracker
+	var m exchange.Message
+	for _, h := range []heard{
+		{frame: request(frame.Broadcast, 21, longTag("Quillmere level 1")+"00"+longTag("")), damage: frame.FieldCheckByte},
+		{frame: reply(device7, 21, identity7)},
+	} {
+		ev := h.event(t)
+		tracker.Follow(0, &ev, untimed)
+		tracker.Next(&m)
+	}
+	if m.ReplyTo != 1 || m.Device == nil || m.Device.LongTag != "" {
+		t.Errorf("reply to %d, device %+v, want 1, one without tag", m.ReplyTo, m.Device)
+	}
+}
+
 func refused(f frame.Frame) frame.Frame {
 	f.Status.Response = 7
 	return f

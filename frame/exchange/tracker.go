@@ -18,6 +18,9 @@ import (
 //		…
 //	}
 //
+// A frame that is heard again on another stream gives a message that only says
+// so ([Message.EchoOf]) and is part of nothing else.
+//
 // At the end of the input, End in place of Follow gives the requests that are
 // still without a reply.
 //

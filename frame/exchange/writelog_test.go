@@ -60,3 +60,27 @@ func TestWritesAreBounded(t *testing.T) {
 		}
 	}
 }
+
+// What is kept is a copy, which later writes leave alone.
+func TestKeptWritesStay(t *testing.T) {
+	var s exchange.Statistics
+	var tracker exchange.Tracker
+	var m exchange.Message
+	write := func(data string) {
+		h := heard{frame: request(device5, 130, data)}
+		ev := h.event(t)
+		for tracker.Follow(0, &ev, untimed); tracker.Next(&m); {
+			s.Add(&m)
+		}
+	}
+	for range 200 {
+		write("aa")
+	}
+	_, last := s.Writes().Kept()
+	for range 200 {
+		write("bb")
+	}
+	if len(last) != 64 || last[0].Data[0] != 0xaa {
+		t.Errorf("%d writes, the first of them % x, want 64 with aa", len(last), last[0].Data)
+	}
+}
