@@ -33,9 +33,12 @@ var arrows = map[string]arrow{
 	"frame/vector": {to: []string{"frame"},
 		reason: "reads the vector files for the tests of every layer; no package but a test imports it"},
 	"frame/unit": {reason: "quantities mean something without a frame; the signal path uses them too"},
-	"frame/payload": {to: []string{"frame", "frame/unit"},
+	"frame/near": {reason: "one search for the word that was meant, whether it was typed or stands in a file"},
+	"frame/userfile": {to: []string{"frame/near"}, modules: []string{"github.com/pelletier/go-toml/v2"},
+		reason: "a file that a user wrote, with the place of everything in it; what the file means is the reader's"},
+	"frame/payload": {to: []string{"frame", "frame/unit", "frame/near"},
 		reason: "what the data of a command mean, whoever sends or reads them"},
-	"frame/payload/commandfile": {to: []string{"frame/payload"}, modules: []string{"github.com/pelletier/go-toml/v2"},
+	"frame/payload/commandfile": {to: []string{"frame/payload", "frame/userfile"},
 		reason: "keeps the file format of users' definitions out of payload"},
 	"frame/exchange": {to: []string{"frame", "frame/payload"},
 		reason: "pairs frames from any source: live, captured or simulated"},
@@ -56,9 +59,8 @@ var arrows = map[string]arrow{
 		reason: "a station like any other: it runs on the simulated line and, through live, on a real one"},
 	"sim/replay": {to: []string{"sim", "frame/exchange"},
 		reason: "answers from recorded transactions, whatever file they came from"},
-	"sim/linefile": {to: []string{"sim", "sim/transmitter", "sim/loop", "sim/device", "sim/master", "sim/replay"},
-		modules: []string{"github.com/pelletier/go-toml/v2"},
-		reason:  "assembles a line from its description; what is durable or real comes in from above"},
+	"sim/linefile": {to: []string{"sim", "sim/transmitter", "sim/loop", "sim/device", "sim/master", "sim/replay", "frame/userfile"},
+		reason: "assembles a line from its description; what is durable or real comes in from above"},
 	"sim/live": {to: []string{"sim"},
 		reason: "declares the Wire that it needs; serialio fits it by its methods and is not imported"},
 
@@ -85,7 +87,8 @@ var arrows = map[string]arrow{
 
 // everything stands for all packages but those that only tests import.
 var everything = []string{
-	"frame", "frame/unit", "frame/payload", "frame/payload/commandfile", "frame/exchange", "frame/exchange/findings",
+	"frame", "frame/unit", "frame/near", "frame/userfile", "frame/payload", "frame/payload/commandfile",
+	"frame/exchange", "frame/exchange/findings",
 	"sim", "sim/transmitter", "sim/loop", "sim/device", "sim/statefile", "sim/master", "sim/replay", "sim/linefile", "sim/live",
 	"serialio", "serialio/capture", "serialio/fsk", "serialio/modemcheck",
 	"cmd/looptone/view", "cmd/looptone/report", "cmd/looptone/page",

@@ -27,8 +27,7 @@ type printer interface {
 	end() error
 }
 
-// decode shows the messages of the inputs that pass the filter. That a request at
-// the very end is without a reply is no news: nobody knows how it went on.
+// decode shows the messages of the inputs that pass the filter.
 func (d *decoding) decode(files []string, p printer) error {
 	for stream, name := range files {
 		err := d.in.events(name, func(ev *frame.Event, trail *capture.Trail) {
@@ -38,6 +37,7 @@ func (d *decoding) decode(files []string, p printer) error {
 		if err != nil {
 			return err
 		}
+		d.tracker.Part()
 	}
 	return p.end()
 }

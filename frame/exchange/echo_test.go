@@ -75,3 +75,19 @@ func TestNoEchoBehindTheEnd(t *testing.T) {
 		tracker.End()
 	}
 }
+
+// An input that ends says nothing of a request at its end, and what the next one
+// begins with is no echo, whatever its stream.
+func TestPartSaysNothing(t *testing.T) {
+	c := conversation{t: t}
+	ask := request(frame.Polling(3), 1, "")
+	c.say(ask, exchange.Span{})
+	c.tracker.Part()
+	var m exchange.Message
+	if c.tracker.Next(&m) {
+		t.Errorf("told %+v behind the end of an input", m)
+	}
+	if m = c.say(ask, exchange.Span{}); m.EchoOf != 0 || m.RetryOf != 0 {
+		t.Errorf("the next input begins with %+v, want a request of its own", m)
+	}
+}

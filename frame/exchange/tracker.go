@@ -90,6 +90,13 @@ func (t *Tracker) End() {
 	}
 }
 
+// Part ends an input as End does, but says nothing of what still waits for a reply:
+// a capture that ends there does not tell how it went on.
+func (t *Tracker) Part() {
+	t.hearings = hearings{}
+	t.asked = [2]request{}
+}
+
 // Next gives the next message; false when there is none until the next event.
 func (t *Tracker) Next(m *Message) bool {
 	if i := t.lapsed(); i >= 0 {
