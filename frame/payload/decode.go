@@ -45,18 +45,33 @@ type pass struct {
 }
 
 func (l *Layout) decode(dst []Value, data []byte) []Value {
+	if len(l.Group)+len(l.Tail) == 0 {
+		return l.decodeHead(dst, data)
+	}
 	p := pass{Layout: l, data: data, group: length(l.Head)}
 	size := length(l.Group)
 	p.slots = l.slots(len(data) - p.group)
 	p.tail = p.group + p.slots*size
 	p.end = p.tail + length(l.Tail)
-	dst = p.decode(dst, l.Head, 0, -1)
+	dst, _ = p.decode(dst, l.Head, 0, -1)
 	for slot := range p.slots {
-		dst = p.decode(dst, l.Group, p.group+slot*size, slot)
+		dst, _ = p.decode(dst, l.Group, p.group+slot*size, slot)
 	}
-	dst = p.decode(dst, l.Tail, p.tail, -1)
-	if p.end < len(data) {
-		dst = append(dst, Value{Field: &extra, Slot: -1, At: p.end, Raw: data[p.end:]})
+	dst, _ = p.decode(dst, l.Tail, p.tail, -1)
+	return appendExtra(dst, data, p.end)
+}
+
+// decodeHead is decode of a layout that is nothing but a head, as most are.
+func (l *Layout) decodeHead(dst []Value, data []byte) []Value {
+	p := pass{Layout: l, data: data, group: len(data), tail: len(data)}
+	dst, end := p.decode(dst, l.Head, 0, -1)
+	return appendExtra(dst, data, end)
+}
+
+// appendExtra appends what stands behind the end of a layout.
+func appendExtra(dst []Value, data []byte, end int) []Value {
+	if end < len(data) {
+		dst = append(dst, Value{Field: &extra, Slot: -1, At: end, Raw: data[end:]})
 	}
 	return dst
 }
@@ -78,9 +93,9 @@ func (l *Layout) slots(rest int) int {
 	return min(n, l.Max)
 }
 
-// decode reads the fields of one list, which starts at base.
-func (p *pass) decode(dst []Value, fields []Field, base, slot int) []Value {
-	at := base
+// decode reads the fields of one list, which starts at base and ends at at.
+func (p *pass) decode(dst []Value, fields []Field, base, slot int) (values []Value, at int) {
+	at = base
 	for i := range fields {
 		f := &fields[i]
 		if at >= len(p.data) {
@@ -100,7 +115,7 @@ func (p *pass) decode(dst []Value, fields []Field, base, slot int) []Value {
 			v.Incomplete = !p.mayShorten(f)
 		}
 	}
-	return dst
+	return dst, at
 }
 
 // serves reports whether a value that is wholly in the data has f as its unit.

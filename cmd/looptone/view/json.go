@@ -73,6 +73,7 @@ var kinds = [...]string{
 func (o *object) frame(m *exchange.Message) {
 	f := &m.Frame
 	o.hex(`"frame":`, m.Raw)
+	digits := len(o.b) - 1 - 2*len(m.Raw) // where those of the frame begin
 	o.say(kinds[f.Kind])
 	o.address(f)
 	if f.Burst {
@@ -84,7 +85,10 @@ func (o *object) frame(m *exchange.Message) {
 	if f.Kind.FromSlave() {
 		o.status(m)
 	}
-	o.hex(`"data":`, f.Data)
+	o.say(`,"data":"`)
+	data := digits + 2*(len(m.Raw)-1-len(f.Data)) // in front of the check byte
+	o.b = append(o.b, o.b[data:data+2*len(f.Data)]...)
+	o.say(`"`)
 	o.values(m)
 	if m.ReplyTo > 0 {
 		o.int(`"reply_to":`, int64(m.ReplyTo))
@@ -169,17 +173,23 @@ func masterName(primary bool) string {
 func (o *object) status(m *exchange.Message) {
 	var names [8]string
 	code, ok := m.Frame.Status.Response.Code()
-	switch {
+	switch text := m.Definition.ResponseText(code & 0x7f); {
 	case !ok:
 		errs, _ := m.Frame.Status.Response.Errors()
 		o.open(`"response":`)
 		o.texts(`"communication_errors":`, errs.AppendNames(names[:0]))
 		o.close()
+	case code == 0 && text == "success":
+		o.say(`,"response":{"code":0,"text":"success"}`)
 	default:
 		o.say(`,"response":{"code":`)
 		o.number(int64(code))
-		o.text(`"text":`, m.Definition.ResponseText(code))
+		o.text(`"text":`, text)
 		o.close()
+	}
+	if m.Frame.Status.Device == 0 {
+		o.say(`,"device_status":[]`)
+		return
 	}
 	o.texts(`"device_status":`, m.Frame.Status.Device.AppendNames(names[:0]))
 }
