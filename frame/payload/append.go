@@ -16,11 +16,15 @@ type Source interface {
 
 // Append writes the data that l describes. Fields that may be left out are, from
 // the first on behind which src has nothing; the group stands as often as src
-// has something for a slot. On an error, a [*FieldError], dst comes back as it was.
+// has something for a slot. On an error, a [*FieldError] or a [*MissingError], dst
+// comes back as it was.
 func (l *Layout) Append(dst []byte, src Source) ([]byte, error) {
 	start := len(dst)
 	dst, err := l.append(dst, src)
-	if err != nil {
+	switch {
+	case errors.Is(err, ErrMissing):
+		return dst[:start], l.missing(src)
+	case err != nil:
 		return dst[:start], err
 	}
 	return dst, nil
@@ -86,7 +90,7 @@ func (l *Layout) appendFields(dst []byte, fields []Field, slot int, src Source) 
 		f := &fields[i]
 		c, ok := src.Content(f, slot)
 		if !ok {
-			return dst, &FieldError{f.Name, slot, ErrMissing}
+			return dst, ErrMissing
 		}
 		var err error
 		if f.Bits.Width == 0 {

@@ -100,13 +100,18 @@ func TestParseErrors(t *testing.T) {
 		is      error
 	}{
 		{6, frame.STX, "kPa", `"kPa" gives no field a content, want name=content`, nil},
+		{6, frame.STX, "polling_adress=3", `no such field: got "polling_adress": did you mean polling_address?`, ErrNoField},
+		{6, frame.STX, "Loop Curent Mode=1", `no such field: got "Loop Curent Mode": did you mean loop_current_mode?`, ErrNoField},
 		{6, frame.STX, "adress=3", `no such field: got "adress", want one of polling_address, loop_current_mode`, ErrNoField},
 		{0, frame.STX, "tag=A", `no such field: got "tag", but there are none here`, ErrNoField},
 		{6, frame.STX, "polling_address=three", `polling address is not a number: got "three"`, ErrNumber},
 		{6, frame.STX, "loop_current_mode=on", `loop current mode has no such meaning: got "on", want a number or one of disabled, enabled`, ErrMeaning},
 		{9, frame.STX, "device_variable_code=x", `slot 0: device variable code has no such meaning: got "x", want a number or one of ` +
 			`battery life, percent of range, loop current, primary variable, secondary variable, tertiary variable, quaternary variable, not used`, ErrMeaning},
-		{1, frame.ACK, "primary_variable_unit=kpa", `primary variable unit is not a unit: got "kpa", want a symbol or a code from 0 to 255`, ErrUnit},
+		{1, frame.ACK, "primary_variable_unit=kpa", `primary variable unit is not a unit: got "kpa": did you mean "kPa"?`, ErrUnit},
+		{1, frame.ACK, "primary_variable_unit=bbar", `primary variable unit is not a unit: got "bbar": did you mean "bar"?`, ErrUnit},
+		{1, frame.ACK, "primary_variable_unit=furlong", `primary variable unit is not a unit: got "furlong", want a symbol or a code from 0 to 255`, ErrUnit},
+		{1, frame.ACK, "primary_variable_unit=256", `primary variable unit is not a unit: got "256", want a symbol or a code from 0 to 255`, ErrUnit},
 		{1, frame.ACK, "primary_variable=1e999", `primary variable is too large: got "1e999"`, ErrTooLarge},
 		{6, frame.STX, "polling_address=0xg", `polling address is not a number: got "0xg"`, ErrNumber},
 		{6, frame.STX, "polling_address=0x100000000", `polling address is too large: got "0x100000000"`, ErrTooLarge},
@@ -135,7 +140,8 @@ func TestAppendErrors(t *testing.T) {
 		want    string
 		is      error
 	}{
-		{6, frame.STX, Contents{}, "polling address is missing", ErrMissing},
+		{6, frame.STX, Contents{}, "polling address and loop current mode are missing", ErrMissing},
+		{6, frame.STX, Contents{"loop current mode": number(1)}, "polling address is missing", ErrMissing},
 		{6, frame.STX, Contents{"polling address": number(3)}, "loop current mode is missing", ErrMissing},
 		{6, frame.STX, Contents{"polling address": number(300)}, "polling address is too large: got 300, want 0 to 255", ErrTooLarge},
 		{6, frame.STX, Contents{"polling address": number(-1)}, "polling address is too small: got -1, want 0 to 255", ErrTooSmall},
@@ -153,16 +159,19 @@ func TestAppendErrors(t *testing.T) {
 			`date is not a day: got "2031-02-29", want yyyy-mm-dd`, ErrDay},
 		{13, frame.ACK, Contents{"tag": text("A"), "descriptor": text(""), "date": text("1899-12-31")},
 			"date is not a day of a year that fits: got 1899, want 1900 to 2155", ErrDay},
-		{3, frame.ACK, Contents{"loop current": number(4)}, "primary variable unit is missing", ErrMissing},
+		{3, frame.ACK, Contents{"loop current": number(4)}, "primary variable unit and primary variable are missing", ErrMissing},
 		{3, frame.ACK, Contents{"loop current": number(4), "primary variable unit": number(12), "primary variable": number(1),
-			"tertiary variable": number(1)}, "secondary variable unit is missing", ErrMissing},
+			"tertiary variable": number(1)}, "secondary variable unit, secondary variable and tertiary variable unit are missing", ErrMissing},
 		{3, frame.ACK, Contents{"loop current": number(4), "primary variable unit": number(12), "primary variable": number(1),
 			"secondary variable unit": number(12)}, "secondary variable is missing", ErrMissing},
 		{9, frame.STX, Contents{}, "slot 0: device variable code is missing", ErrMissing},
 		{9, frame.STX, Contents{"device variable code": make([]Content, 9)},
 			"slot 8: device variable code is given too often: the last slot is 7", ErrRepeated},
 		{9, frame.ACK, Contents{"extended device status": number(0), "device variable code": number(1)},
-			"slot 0: device variable classification is missing", ErrMissing},
+			"time stamp, slot 0: device variable classification, device variable unit, device variable value and device variable status are missing", ErrMissing},
+		{9, frame.ACK, Contents{"device variable code": number(1), "device variable value": append(number(1), number(2)...)},
+			"extended device status, time stamp, slot 0: device variable classification, device variable unit, device variable status, " +
+				"slot 1: device variable code, device variable classification, device variable unit and device variable status are missing", ErrMissing},
 		{48, frame.ACK, Contents{"device-specific status": raw(5)}, "device-specific status has 5 bytes, want 6", ErrLength},
 	} {
 		got, err := layout(t, c.command, c.kind, 7).Append([]byte{1}, c.src)

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"looptone/frame/near"
 	"looptone/frame/unit"
 )
 
@@ -82,6 +83,9 @@ func (l *Layout) noField(typed string) error {
 	if len(names) == 0 {
 		return fmt.Errorf("%w: got %q, but there are none here", ErrNoField, typed)
 	}
+	if instead := near.Name(strings.ReplaceAll(plain(typed), " ", "_"), names); instead != "" {
+		return fmt.Errorf("%w: got %q: did you mean %s?", ErrNoField, typed, instead)
+	}
 	return fmt.Errorf("%w: got %q, want one of %s", ErrNoField, typed, enumerate(names))
 }
 
@@ -107,7 +111,7 @@ func (f *Field) Parse(text string) (Content, error) {
 		if n, err := strconv.ParseUint(text, 10, 8); err == nil {
 			return Content{Number: float64(n)}, nil
 		}
-		return Content{}, fmt.Errorf("%w: got %q, want a symbol or a code from 0 to 255", ErrUnit, text)
+		return Content{}, noUnit(text)
 	case Enumeration, Flags:
 		if n, ok := f.meant(text); ok {
 			return Content{Number: float64(n)}, nil
@@ -121,6 +125,17 @@ func (f *Field) Parse(text string) (Content, error) {
 		return Content{}, f.noMeaning(text)
 	}
 	return Content{}, fmt.Errorf("%w: got %q", err, text)
+}
+
+func noUnit(typed string) error {
+	var symbols []string
+	for _, c := range unit.Codes() {
+		symbols = append(symbols, c.String())
+	}
+	if instead := near.Name(typed, symbols); instead != "" {
+		return fmt.Errorf("%w: got %q: did you mean %q?", ErrUnit, typed, instead)
+	}
+	return fmt.Errorf("%w: got %q, want a symbol or a code from 0 to 255", ErrUnit, typed)
 }
 
 func parseHex(text string) (Content, error) {

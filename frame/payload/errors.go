@@ -6,7 +6,8 @@ import (
 	"strings"
 )
 
-// Why contents cannot be written. A [FieldError] wraps one of these.
+// Why contents cannot be written. A [MissingError] wraps ErrMissing, a [FieldError]
+// one of the others.
 var (
 	ErrMissing   = errors.New("is missing")
 	ErrTooLarge  = errors.New("is too large")

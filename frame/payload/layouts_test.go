@@ -352,8 +352,10 @@ func TestAppendWords(t *testing.T) {
 		{108, req, "command_number=512", "burst message is missing"},
 		{108, req, "command_number=65536 burst_message=1", "command number is too large: got 65536, want 0 to 65535"},
 		{108, req, "command=3", `no such field: got "command", want one of command_number, burst_message`},
-		{105, rep, "burst_control=off command_number=3", "slot 0: device variable code is missing"},
-		{105, rep, "burst_control=off expansion_flag=31", "slot 0: device variable code is missing"},
+		{105, rep, "burst_control=off command_number=3", "burst message, number of burst messages, update period, maximum update period, " +
+			"burst trigger, trigger classification, trigger unit, trigger level and slots 0 to 7: device variable code are missing"},
+		{105, rep, "burst_control=off expansion_flag=31", "burst message, number of burst messages, command number, update period, maximum update period, " +
+			"burst trigger, trigger classification, trigger unit, trigger level and slots 0 to 7: device variable code are missing"},
 		{4, req, "a=1", "command 4 (reserved): its request is not known"},
 	} {
 		d, _ := Lookup(c.command)

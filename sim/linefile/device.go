@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"looptone/frame"
+	"looptone/frame/userfile"
 	"looptone/sim"
 	"looptone/sim/device"
 	"looptone/sim/transmitter"
@@ -32,76 +33,76 @@ const usualDate = "2031-03-01"
 // are known.
 type entry struct {
 	device.Config
-	path   string
-	shares bool // its polling address, on purpose
+	table  *userfile.Table // that describes it
+	shares bool            // its polling address, on purpose
 }
 
-// device reads the entry with index i.
-func (t *table) device(i int, grid time.Duration) entry {
-	e := entry{path: t.path, shares: t.truth("allow_duplicate")}
-	k, ok := t.kind()
-	e.Transmitter = t.signalPath(k, grid)
-	e.Identity = t.identity(i, k)
-	t.texts(&e.Config)
-	t.onTheLine(&e.Config)
-	if ok && t.wrong == nil && t.missing == nil {
-		t.check(&e.Config)
+// entryOf reads the device with index i.
+func entryOf(t *userfile.Table, i int, grid time.Duration) entry {
+	e := entry{table: t, shares: t.Truth("allow_duplicate", false)}
+	k, ok := kindOf(t)
+	e.Transmitter = signalPath(t, k, grid)
+	e.Identity = identity(t, i, k)
+	texts(t, &e.Config)
+	onTheLine(t, &e.Config)
+	if ok && t.Sound() {
+		check(t, &e.Config)
 	}
 	return e
 }
 
-func (t *table) identity(i int, k kind) device.Identity {
+func identity(t *userfile.Table, i int, k kind) device.Identity {
 	id := device.Identity{
-		Revision:       uint8(t.whole("revision", 5, 7, 7)),
+		Revision:       uint8(t.Whole("revision", 5, 7, 7)),
 		DeviceRevision: 1, SoftwareRevision: 1, HardwareRevision: 1,
-		DeviceID:       uint32(t.whole("device_id", 0, 0xffffff, int64(101+i))),
-		Preambles:      uint8(t.whole("preambles", 5, 20, usualPreambles)),
-		ReplyPreambles: uint8(t.whole("reply_preambles", 5, 20, usualPreambles)),
+		DeviceID:       uint32(t.Whole("device_id", 0, 0xffffff, int64(101+i))),
+		Preambles:      uint8(t.Whole("preambles", 5, 20, usualPreambles)),
+		ReplyPreambles: uint8(t.Whole("reply_preambles", 5, 20, usualPreambles)),
 	}
 	most := int64(0xff)
 	if id.Revision >= 7 {
 		most = 0xffff
 	}
-	id.Maker = uint16(t.whole("maker", 0, most, nobody))
+	id.Maker = uint16(t.Whole("maker", 0, most, nobody))
 	usual := k.deviceType
 	if id.Revision >= 7 { // from memory: the maker leads the expanded device type
 		usual |= id.Maker << 8
 	}
-	id.Type = uint16(t.whole("device_type", 0, most, int64(usual)))
+	id.Type = uint16(t.Whole("device_type", 0, most, int64(usual)))
 	return id
 }
 
 // texts reads what names a device.
-func (t *table) texts(c *device.Config) {
-	t.need("tag", `"PT-101"`)
-	c.Tag, _ = t.text("tag")
-	if tag, ok := t.values["tag"]; ok && tag == "" {
-		t.refuse("tag", errors.New(`tag "" is empty, want 1 to 8 characters`))
+func texts(t *userfile.Table, c *device.Config) {
+	t.Need("tag", `"PT-101"`)
+	c.Tag, _ = t.Text("tag")
+	if t.Value("tag") == "" {
+		t.Refuse("tag", errors.New(`tag "" is empty, want 1 to 8 characters`))
 	}
 	var given bool
-	if c.LongTag, given = t.text("long_tag"); !given {
+	if c.LongTag, given = t.Text("long_tag"); !given {
 		c.LongTag = c.Tag
 	} else if c.Revision == 5 {
-		t.refuse("long_tag", errors.New("revision 5 has no long tag: leave it out, or raise the revision"))
+		t.Refuse("long_tag", errors.New("revision 5 has no long tag: leave it out, or raise the revision"))
 	}
-	c.Descriptor, _ = t.text("descriptor")
-	c.Message, _ = t.text("message")
-	if c.Date, given = t.day("date"); !given {
+	c.Descriptor, _ = t.Text("descriptor")
+	c.Message, _ = t.Text("message")
+	if c.Date, given = t.Day("date"); !given {
 		c.Date = usualDate
 	}
 }
 
 // onTheLine reads how a device behaves on the line.
-func (t *table) onTheLine(c *device.Config) {
-	t.need("polling", "1")
-	c.Polling = uint8(t.whole("polling", 0, frame.MaxPolling, 0))
-	latency := min(max(t.number("latency_ms", usualLatency), -longest), longest)
+func onTheLine(t *userfile.Table, c *device.Config) {
+	t.Need("polling", "1")
+	c.Polling = uint8(t.Whole("polling", 0, frame.MaxPolling, 0))
+	latency := min(max(t.Number("latency_ms", usualLatency), -longest), longest)
 	c.Latency = sim.Tick(math.Round(latency * float64(sim.Millisecond)))
-	c.Level = float32(t.within("amplitude_v", 0.001, 10, sim.NominalLevel))
-	mode, given := t.choice("loop_current_mode", "fixed", "modulated")
+	c.Level = float32(t.Within("amplitude_v", 0.001, 10, sim.NominalLevel))
+	mode, given := t.Choice("loop_current_mode", "fixed", "modulated")
 	switch {
 	case given && c.Revision == 5:
-		t.refuse("loop_current_mode", errors.New("revision 5 has no loop current mode: the polling address decides, "+
+		t.Refuse("loop_current_mode", errors.New("revision 5 has no loop current mode: the polling address decides, "+
 			"0 lets the current follow, 1 to 15 park it at 4 mA; leave it out, or raise the revision"))
 	case given:
 		c.LoopCurrent = mode == "modulated"
@@ -111,20 +112,20 @@ func (t *table) onTheLine(c *device.Config) {
 }
 
 // check refuses what the device itself refuses.
-func (t *table) check(c *device.Config) {
+func check(t *userfile.Table, c *device.Config) {
 	_, err := device.New(*c)
 	var own *device.SettingError
 	var path *transmitter.SettingError
 	switch {
 	case err == nil:
 	case errors.As(err, &own):
-		if text, ok := t.values[own.Setting].(string); ok {
+		if text, ok := t.Value(own.Setting).(string); ok {
 			err = fmt.Errorf("%s %q %w", own.Setting, text, own.Err)
 		}
-		t.refuse(own.Setting, err)
+		t.Refuse(own.Setting, err)
 	case errors.As(err, &path):
-		t.refuse(path.Setting, err)
+		t.Refuse(path.Setting, err)
 	default:
-		t.refuse("", err)
+		t.Refuse("", err)
 	}
 }

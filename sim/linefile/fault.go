@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"looptone/frame/userfile"
 	"looptone/sim"
 	"looptone/sim/device"
 )
@@ -15,26 +16,26 @@ const mostDelay = 330 // characters
 
 // fault reads something that a device does wrong on purpose, and gives it to the
 // device.
-func (t *table) fault(devices []entry) {
-	t.need("device", `"PT-101"`)
-	t.need("kind", `"late reply"`)
-	tag, ok := t.text("device")
-	f := device.Fault{Probability: t.within("probability", 0, 1, 1)}
+func fault(t *userfile.Table, devices []entry) {
+	t.Need("device", `"PT-101"`)
+	t.Need("kind", `"late reply"`)
+	tag, ok := t.Text("device")
+	f := device.Fault{Probability: t.Within("probability", 0, 1, 1)}
 	i := slices.IndexFunc(devices, func(e entry) bool { return e.Tag == tag })
 	if ok && i < 0 {
-		t.refuse("device", fmt.Errorf("device %q is not on the line, want one of %s", tag, strings.Join(tags(devices), ", ")))
+		t.Refuse("device", fmt.Errorf("device %q is not on the line, want one of %s", tag, strings.Join(tags(devices), ", ")))
 	}
-	kind, ok := t.choice("kind", device.LateReply.String(), device.NoReply.String())
+	kind, ok := t.Choice("kind", device.LateReply.String(), device.NoReply.String())
 	switch kind {
 	case device.LateReply.String():
 		f.Kind = device.LateReply
-		t.need("delay_chars", "30")
-		f.Delay = sim.Tick(math.Round(t.aboveZero("delay_chars", mostDelay, 1) * float64(sim.Character)))
+		t.Need("delay_chars", "30")
+		f.Delay = sim.Tick(math.Round(t.AboveZero("delay_chars", mostDelay, 1) * float64(sim.Character)))
 	case device.NoReply.String():
 		f.Kind = device.NoReply
 	}
 	if ok {
-		t.name += fmt.Sprintf(" of kind %q", kind)
+		t.Name += fmt.Sprintf(" of kind %q", kind)
 	}
 	if i >= 0 {
 		devices[i].Faults = append(devices[i].Faults, f)

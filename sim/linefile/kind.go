@@ -1,6 +1,9 @@
 package linefile
 
-import "looptone/frame/unit"
+import (
+	"looptone/frame/unit"
+	"looptone/frame/userfile"
+)
 
 // A kind is what a device is for. It decides what its sensor measures and what is
 // usual for such a device.
@@ -23,14 +26,14 @@ var kinds = []kind{
 	{"temperature", unit.Temperature, 1, 4},
 }
 
-// kind reads which kind a device is; ok is false where that was refused.
-func (t *table) kind() (k kind, ok bool) {
+// kindOf reads which kind a device is; ok is false where that was refused.
+func kindOf(t *userfile.Table) (k kind, ok bool) {
 	names := make([]string, len(kinds))
 	for i := range kinds {
 		names[i] = kinds[i].name
 	}
-	t.need("kind", `"pressure"`)
-	name, ok := t.choice("kind", names...)
+	t.Need("kind", `"pressure"`)
+	name, ok := t.Choice("kind", names...)
 	if !ok {
 		return kind{}, false
 	}

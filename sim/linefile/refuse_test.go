@@ -167,7 +167,7 @@ func TestRefusals(t *testing.T) {
 		{"devices that are none", good[strings.Index(good, "[[device]]"):], "[[fault]]",
 			`5:3: [[fault]] has no device, want for instance device = "PT-101"`},
 		{"no device", good[strings.Index(good, "[[device]]"):], "", `1:2: the line has no device, want at least one [[device]]`},
-		{"numbers for devices", good, "device = [1]", `1:11: device is not a table, want tables under [[device]]`},
+		{"numbers for devices", good, "device = [1]", `1:11: this is no table, want tables under [[device]]`},
 		{"no line", "[line]\nname = \"Bench\"\nseed = 7\n", "", `1:1: the top level of the file has no line, want for instance line = { name = "Quillmere" }`},
 		{"empty", good, "# nothing yet\n", `1:1: the file is empty, want a [line] with its name and a [[device]] for each device`},
 		{"syntax", `name = "Bench"`, `name = "Bench`, `2:14: this is no TOML: basic strings cannot have new lines`},

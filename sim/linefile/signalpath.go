@@ -5,30 +5,31 @@ import (
 	"time"
 
 	"looptone/frame/unit"
+	"looptone/frame/userfile"
 	"looptone/sim/transmitter"
 )
 
 // signalPath reads the tables that say what is between the process and the loop
 // current of a device.
-func (t *table) signalPath(k kind, grid time.Duration) transmitter.Config {
-	c := transmitter.Config{Grid: grid, DampingS: t.number("damping_s", 0)}
-	t.need("sensor", fmt.Sprintf("{ lower = 0.0, upper = 100.0, unit = %q }", exampleOf(k.quantity)))
-	t.sub("sensor", func(t *table) { c.Sensor = t.scale(k.quantity, 0) })
+func signalPath(t *userfile.Table, k kind, grid time.Duration) transmitter.Config {
+	c := transmitter.Config{Grid: grid, DampingS: t.Number("damping_s", 0)}
+	t.Need("sensor", fmt.Sprintf("{ lower = 0.0, upper = 100.0, unit = %q }", exampleOf(k.quantity)))
+	t.Sub("sensor", func(t *userfile.Table) { c.Sensor = scale(t, k.quantity, 0) })
 	c.Range = c.Sensor
-	t.sub("range", func(t *table) { c.Range = t.scale(k.quantity, c.Sensor.Unit) })
+	t.Sub("range", func(t *userfile.Table) { c.Range = scale(t, k.quantity, c.Sensor.Unit) })
 	c.Transfer.Power = k.power
-	t.sub("transfer", func(t *table) { c.Transfer = t.transfer(k.power) })
-	t.sub("user_unit", func(t *table) {
-		own := t.scale(unit.None, 0)
+	t.Sub("transfer", func(t *userfile.Table) { c.Transfer = transfer(t, k.power) })
+	t.Sub("user_unit", func(t *userfile.Table) {
+		own := scale(t, unit.None, 0)
 		c.UserUnit = &own
 	})
-	t.sub("output", func(t *table) {
-		c.Current.LowerMA, c.Current.UpperMA = t.pair("saturation_ma",
+	t.Sub("output", func(t *userfile.Table) {
+		c.Current.LowerMA, c.Current.UpperMA = pair(t, "saturation_ma",
 			transmitter.LowerSaturationMA, transmitter.UpperSaturationMA)
-		c.Current.FailureMA = t.aboveZero("failure_ma", 100, transmitter.FailureMA)
+		c.Current.FailureMA = t.AboveZero("failure_ma", 100, transmitter.FailureMA)
 	})
-	t.need("process", `{ model = "constant", value = 50.0 }`)
-	t.sub("process", func(t *table) { c.Process = t.process() })
+	t.Need("process", `{ model = "constant", value = 50.0 }`)
+	t.Sub("process", func(t *userfile.Table) { c.Process = process(t) })
 	return c
 }
 
@@ -40,15 +41,15 @@ var powers = []struct {
 	power float64
 }{{"linear", 1}, {"1/2", 0.5}, {"3/2", 1.5}, {"5/2", 2.5}}
 
-func (t *table) transfer(usual float64) transmitter.Transfer {
+func transfer(t *userfile.Table, usual float64) transmitter.Transfer {
 	f := transmitter.Transfer{Power: usual}
-	if v, ok := t.ask("power"); ok {
+	if v, ok := t.Ask("power"); ok {
 		f.Power, ok = powerOf(v)
 		if !ok || f.Power <= 0 {
-			t.refuseValue("power", `"linear", "1/2", "3/2", "5/2" or a number above 0`)
+			t.RefuseValue("power", `"linear", "1/2", "3/2", "5/2" or a number above 0`)
 		}
 	}
-	f.CutOffPercent = t.number("cut_off_percent", 0)
+	f.CutOffPercent = t.Number("cut_off_percent", 0)
 	return f
 }
 
@@ -58,31 +59,31 @@ func powerOf(v any) (power float64, ok bool) {
 			return p.power, true
 		}
 	}
-	return numberOf(v)
+	return userfile.NumberOf(v)
 }
 
 // process reads a course of what the sensor meets.
-func (t *table) process() (p transmitter.Process) {
-	t.need("model", `"sine"`)
-	model, ok := t.choice("model", "constant", "ramp", "step", "sine")
-	p.Noise = t.number("noise", 0)
+func process(t *userfile.Table) (p transmitter.Process) {
+	t.Need("model", `"sine"`)
+	model, ok := t.Choice("model", "constant", "ramp", "step", "sine")
+	p.Noise = t.Number("noise", 0)
 	if !ok {
 		return p
 	}
-	t.name += fmt.Sprintf(" of model %q", model)
+	t.Name += fmt.Sprintf(" of model %q", model)
 	required := func(key string) float64 {
-		t.need(key, "10.0")
-		return t.number(key, 0)
+		t.Need(key, "10.0")
+		return t.Number(key, 0)
 	}
 	span := func(key string) time.Duration {
-		t.need(key, "60")
-		return t.seconds(key)
+		t.Need(key, "60")
+		return seconds(t, key)
 	}
 	switch model {
 	case "constant":
 		p.Model = transmitter.Constant(required("value"))
 	case "ramp":
-		p.Model = transmitter.Ramp{From: required("from"), To: required("to"), Start: t.seconds("start_s"), Length: span("length_s")}
+		p.Model = transmitter.Ramp{From: required("from"), To: required("to"), Start: seconds(t, "start_s"), Length: span("length_s")}
 	case "step":
 		p.Model = transmitter.Step{Before: required("before"), After: required("after"), Start: span("start_s")}
 	case "sine":

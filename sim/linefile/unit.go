@@ -4,24 +4,26 @@ import (
 	"fmt"
 	"strings"
 
+	"looptone/frame/near"
 	"looptone/frame/unit"
+	"looptone/frame/userfile"
 	"looptone/sim/transmitter"
 )
 
 // scale reads lower, upper and a unit of quantity q; otherwise stands for a unit
 // that is not given, 0 makes it a must.
-func (t *table) scale(q unit.Quantity, otherwise unit.Code) transmitter.Scale {
-	t.need("lower", "0.0")
-	t.need("upper", "100.0")
+func scale(t *userfile.Table, q unit.Quantity, otherwise unit.Code) transmitter.Scale {
+	t.Need("lower", "0.0")
+	t.Need("upper", "100.0")
 	if otherwise == 0 {
-		t.need("unit", fmt.Sprintf("%q", exampleOf(q)))
+		t.Need("unit", fmt.Sprintf("%q", exampleOf(q)))
 	}
-	return transmitter.Scale{Lower: t.number("lower", 0), Upper: t.number("upper", 0), Unit: t.unit(q, otherwise)}
+	return transmitter.Scale{Lower: t.Number("lower", 0), Upper: t.Number("upper", 0), Unit: unitOf(t, q, otherwise)}
 }
 
-// unit reads a unit of quantity q, or of any where q is none.
-func (t *table) unit(q unit.Quantity, otherwise unit.Code) unit.Code {
-	symbol, ok := t.text("unit")
+// unitOf reads a unit of quantity q, or of any where q is none.
+func unitOf(t *userfile.Table, q unit.Quantity, otherwise unit.Code) unit.Code {
+	symbol, ok := t.Text("unit")
 	if !ok {
 		return otherwise
 	}
@@ -29,11 +31,11 @@ func (t *table) unit(q unit.Quantity, otherwise unit.Code) unit.Code {
 	got := code.Quantity()
 	switch {
 	case !known:
-		t.refuse("unit", unknownUnit(symbol, q))
+		t.Refuse("unit", unknownUnit(symbol, q))
 	case q != unit.None && got != q:
-		t.refuse("unit", fmt.Errorf("unit %q measures %v, want one of %v: %s", symbol, got, q, symbols(q)))
+		t.Refuse("unit", fmt.Errorf("unit %q measures %v, want one of %v: %s", symbol, got, q, symbols(q)))
 	case got == unit.None:
-		t.refuse("unit", fmt.Errorf("unit %q measures nothing, want for instance %q", symbol, exampleOf(q)))
+		t.Refuse("unit", fmt.Errorf("unit %q measures nothing, want for instance %q", symbol, exampleOf(q)))
 	default:
 		return code
 	}
@@ -47,7 +49,7 @@ func unknownUnit(symbol string, q unit.Quantity) error {
 			candidates = append(candidates, c.String())
 		}
 	}
-	if instead := near(symbol, candidates); instead != "" {
+	if instead := near.Name(symbol, candidates); instead != "" {
 		return fmt.Errorf("unit %q is unknown: did you mean %q?", symbol, instead)
 	}
 	if q == unit.None {

@@ -6,52 +6,54 @@ import (
 	"strconv"
 	"strings"
 
+	"looptone/frame/near"
 	"looptone/frame/payload"
 	"looptone/frame/unit"
+	"looptone/frame/userfile"
 )
 
 const exampleField = `{ name = "set point", type = "float", unit = "%" }`
 
-// fields reads a list of fields. seen holds where the names of the layout stand,
-// as they are typed.
-func (r *reader) fields(t *table, key string, seen map[string]string) (fields []payload.Field) {
-	t.list(key, "field", exampleField, func(t *table) {
+// fields reads a list of fields. seen holds those of the layout so far, by their
+// names as they are typed.
+func (r *reader) fields(t *userfile.Table, key string, seen map[string]*userfile.Table) (fields []payload.Field) {
+	t.List(key, "field", exampleField, func(t *userfile.Table) {
 		f := r.field(t)
 		fields = append(fields, f)
 		if before, ok := seen[typed(f.Name)]; ok && f.Name != "" {
-			t.refuse("name", fmt.Errorf("there are two fields %q, the first in line %d: want a name of its own for each",
-				f.Name, t.doc.line(before)))
+			t.Refuse("name", fmt.Errorf("there are two fields %q, the first in line %d: want a name of its own for each",
+				f.Name, before.Line("name")))
 		}
-		seen[typed(f.Name)] = below(t.path, "name")
+		seen[typed(f.Name)] = t
 	})
 	return fields
 }
 
-func (r *reader) field(t *table) payload.Field {
-	t.need("name", `"set point"`)
-	t.need("type", `"float"`)
-	f := payload.Field{Name: t.fieldName(), Type: t.fieldType()}
+func (r *reader) field(t *userfile.Table) payload.Field {
+	t.Need("name", `"set point"`)
+	t.Need("type", `"float"`)
+	f := payload.Field{Name: fieldName(t), Type: fieldType(t)}
 	if f.Name != "" {
-		t.name = fmt.Sprintf("field %q", f.Name)
+		t.Name = fmt.Sprintf("field %q", f.Name)
 	}
-	f.Size = t.size(f.Type)
-	f.Bits = t.bits(f.Size)
+	f.Size = size(t, f.Type)
+	f.Bits = bitsOf(t, f.Size)
 	f.Table, f.Own = r.tableOf(t)
-	f.Unit = t.unit()
-	f.UnitField, _ = t.text("unit_field")
+	f.Unit = unitOf(t)
+	f.UnitField, _ = t.Text("unit_field")
 	if f.Unit != 0 && f.UnitField != "" {
-		t.refuse("unit_field", errors.New("the field has a unit and a unit_field, want one of them"))
+		t.Refuse("unit_field", errors.New("the field has a unit and a unit_field, want one of them"))
 	}
-	f.Class, _ = t.text("class_field")
-	f.Revision = t.truth("tells_revision", false)
+	f.Class, _ = t.Text("class_field")
+	f.Revision = t.Truth("tells_revision", false)
 	return f
 }
 
 // fieldName reads a name that a person can type in front of an equals sign.
-func (t *table) fieldName() string {
-	name := t.words("name")
+func fieldName(t *userfile.Table) string {
+	name := words(t, "name")
 	if strings.Contains(name, "=") {
-		t.refuse("name", fmt.Errorf("field name %q has an equals sign, want none: what a field holds is typed as name=content", name))
+		t.Refuse("name", fmt.Errorf("field name %q has an equals sign, want none: what a field holds is typed as name=content", name))
 	}
 	return name
 }
@@ -60,16 +62,16 @@ func (t *table) fieldName() string {
 // blanks. [payload.Layout.Parse] tells fields apart by it.
 func typed(name string) string { return strings.ToLower(strings.ReplaceAll(name, "_", " ")) }
 
-func (t *table) fieldType() (typ payload.Type) {
-	s, ok := t.text("type")
+func fieldType(t *userfile.Table) (typ payload.Type) {
+	s, ok := t.Text("type")
 	if !ok {
 		return 0
 	}
 	if err := typ.UnmarshalText([]byte(s)); err != nil {
-		if instead := near(s, typeNames()); instead != "" {
+		if instead := near.Name(s, typeNames()); instead != "" {
 			err = fmt.Errorf("no field type %q: did you mean %q?", s, instead)
 		}
-		t.refuse("type", err)
+		t.Refuse("type", err)
 	}
 	return typ
 }
@@ -87,8 +89,8 @@ func typeNames() (names []string) {
 
 // size reads the number of bytes, which types of one size need not tell. It is 0
 // where that was refused.
-func (t *table) size(typ payload.Type) int {
-	v, ok := t.ask("size")
+func size(t *userfile.Table, typ payload.Type) int {
+	v, ok := t.Ask("size")
 	if typ == 0 {
 		return 0
 	}
@@ -97,7 +99,7 @@ func (t *table) size(typ payload.Type) int {
 	case !ok && least == most:
 		return least
 	case !ok:
-		t.need("size", strconv.Itoa(least))
+		t.Need("size", strconv.Itoa(least))
 	case !whole || n < int64(least) || n > int64(most) || n%int64(multiple) != 0:
 		want := strconv.Itoa(least)
 		if most > least {
@@ -106,16 +108,16 @@ func (t *table) size(typ payload.Type) int {
 		if multiple > 1 {
 			want += fmt.Sprintf(", a multiple of %d,", multiple)
 		}
-		t.refuseValue("size", "%s for type %v", want, typ)
+		t.RefuseValue("size", "%s for type %v", want, typ)
 	default:
 		return int(n)
 	}
 	return 0
 }
 
-// bits reads "7-3" or "2", of a field of size bytes.
-func (t *table) bits(size int) payload.Bits {
-	s, ok := t.text("bits")
+// bitsOf reads "7-3" or "2", of a field of size bytes.
+func bitsOf(t *userfile.Table, size int) payload.Bits {
+	s, ok := t.Text("bits")
 	if !ok || size == 0 {
 		return payload.Bits{}
 	}
@@ -126,15 +128,15 @@ func (t *table) bits(size int) payload.Bits {
 	high, errHigh := strconv.ParseUint(from, 10, 8)
 	low, errLow := strconv.ParseUint(to, 10, 8)
 	if errHigh != nil || errLow != nil || high < low || int(high) >= 8*min(size, 4) {
-		t.refuse("bits", fmt.Errorf("bits %q, want the highest and the lowest, of %d to 0, for instance \"7-3\" or \"2\"", s, 8*min(size, 4)-1))
+		t.Refuse("bits", fmt.Errorf("bits %q, want the highest and the lowest, of %d to 0, for instance \"7-3\" or \"2\"", s, 8*min(size, 4)-1))
 		return payload.Bits{}
 	}
 	return payload.Bits{Low: uint8(low), Width: uint8(high - low + 1)}
 }
 
-// unit reads a fixed unit, by symbol or by code.
-func (t *table) unit() unit.Code {
-	v, ok := t.ask("unit")
+// unitOf reads a fixed unit, by symbol or by code.
+func unitOf(t *userfile.Table) unit.Code {
+	v, ok := t.Ask("unit")
 	if !ok {
 		return 0
 	}
@@ -143,14 +145,14 @@ func (t *table) unit() unit.Code {
 		if code, ok := unit.Lookup(v); ok && code != 0 {
 			return code
 		}
-		t.refuse("unit", unknownUnit(v))
+		t.Refuse("unit", unknownUnit(v))
 	case int64:
 		if v >= 1 && v <= 255 {
 			return unit.Code(v)
 		}
-		t.refuseValue("unit", "a code from 1 to 255, or a symbol")
+		t.RefuseValue("unit", "a code from 1 to 255, or a symbol")
 	default:
-		t.refuseValue("unit", "a symbol or a code, for instance \"kPa\" or 12")
+		t.RefuseValue("unit", "a symbol or a code, for instance \"kPa\" or 12")
 	}
 	return 0
 }
@@ -160,7 +162,7 @@ func unknownUnit(symbol string) error {
 	for _, c := range unit.Codes() {
 		symbols = append(symbols, c.String())
 	}
-	if instead := near(symbol, symbols); instead != "" {
+	if instead := near.Name(symbol, symbols); instead != "" {
 		return fmt.Errorf("unit %q is unknown: did you mean %q?", symbol, instead)
 	}
 	return fmt.Errorf("unit %q is unknown, want a symbol such as \"kPa\", or a code from 1 to 255", symbol)

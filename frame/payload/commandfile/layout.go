@@ -5,36 +5,38 @@ import (
 	"fmt"
 	"strings"
 
+	"looptone/frame/near"
 	"looptone/frame/payload"
+	"looptone/frame/userfile"
 )
 
 // oldestRevision is the oldest universal revision that a definition is for.
 const oldestRevision = 5
 
-func (r *reader) layout(t *table) payload.Layout {
-	l := payload.Layout{For: t.revisions()}
-	seen := map[string]string{}
+func (r *reader) layout(t *userfile.Table) payload.Layout {
+	l := payload.Layout{For: revisions(t)}
+	seen := map[string]*userfile.Table{}
 	l.Head = r.fields(t, "fields", seen)
 	l.Group = r.fields(t, "group", seen)
 	l.Tail = r.fields(t, "tail", seen)
 	all := int64(len(l.Head))
-	l.Need = int(t.whole("need", 0, all, all))
+	l.Need = int(t.Whole("need", 0, all, all))
 	if l.Need < len(l.Head) && len(l.Group)+len(l.Tail) > 0 {
-		t.refuse("need", errors.New("need lets fields be left out before a group or a tail, want no need, or nothing behind fields"))
+		t.Refuse("need", errors.New("need lets fields be left out before a group or a tail, want no need, or nothing behind fields"))
 	}
-	t.repetition(&l)
+	repetition(t, &l)
 	for _, part := range [...]struct {
 		key    string
 		fields []payload.Field
 	}{{"fields", l.Head}, {"group", l.Group}, {"tail", l.Tail}} {
-		t.references(part.key, part.fields, l.Head)
+		references(t, part.key, part.fields, l.Head)
 	}
 	return l
 }
 
 // revisions reads "5", "5-6" or "6-".
-func (t *table) revisions() payload.Revisions {
-	s, ok := t.text("revisions")
+func revisions(t *userfile.Table) payload.Revisions {
+	s, ok := t.Text("revisions")
 	if !ok {
 		return payload.Revisions{From: oldestRevision}
 	}
@@ -44,7 +46,7 @@ func (t *table) revisions() payload.Revisions {
 		r.To = r.From
 	}
 	if r.From == 0 || r.To < r.From && !(isRange && to == "") {
-		t.refuse("revisions", fmt.Errorf("there are no revisions %q, want one from %d to %d, a range like \"5-6\", or \"6-\" for 6 and newer",
+		t.Refuse("revisions", fmt.Errorf("there are no revisions %q, want one from %d to %d, a range like \"5-6\", or \"6-\" for 6 and newer",
 			s, oldestRevision, payload.NewestRevision))
 	}
 	return r
@@ -59,23 +61,23 @@ func revision(s string) uint8 {
 }
 
 // repetition reads how often the group stands.
-func (t *table) repetition(l *payload.Layout) {
-	_, isMax := t.values["max"]
-	_, isMin := t.values["min"]
-	_, isGroup := t.values["group"]
-	most := t.whole("max", 1, 255, 255)
-	least := t.whole("min", 0, most, 1)
+func repetition(t *userfile.Table, l *payload.Layout) {
+	isMax := t.Has("max")
+	isMin := t.Has("min")
+	isGroup := t.Has("group")
+	most := t.Whole("max", 1, 255, 255)
+	least := t.Whole("min", 0, most, 1)
 	switch {
 	case !isGroup && (isMax || isMin):
 		key := "min"
 		if isMax {
 			key = "max"
 		}
-		t.refuse(key, fmt.Errorf("%s limits a group, and there is none: want a group or no %s", key, key))
+		t.Refuse(key, fmt.Errorf("%s limits a group, and there is none: want a group or no %s", key, key))
 	case isGroup && len(l.Group) == 0:
-		t.refuse("group", errors.New("the group has no fields, want at least one or no group"))
+		t.Refuse("group", errors.New("the group has no fields, want at least one or no group"))
 	case isGroup && !isMax:
-		t.refuse("group", errors.New("the group has no limit, want for instance max = 4"))
+		t.Refuse("group", errors.New("the group has no limit, want for instance max = 4"))
 	case isGroup:
 		l.Min, l.Max = int(least), int(most)
 	}
@@ -83,16 +85,16 @@ func (t *table) repetition(l *payload.Layout) {
 
 // references refuses fields that name another which is not there, neither in
 // their own list nor in the head.
-func (t *table) references(key string, fields, head []payload.Field) {
+func references(t *userfile.Table, key string, fields, head []payload.Field) {
 	for i := range fields {
 		f := &fields[i]
-		at := element(key, i)
-		t.reference(below(at, "unit_field"), f.UnitField, fields, head)
-		t.reference(below(at, "class_field"), f.Class, fields, head)
+		at := userfile.Element(key, i)
+		reference(t, userfile.Below(at, "unit_field"), f.UnitField, fields, head)
+		reference(t, userfile.Below(at, "class_field"), f.Class, fields, head)
 	}
 }
 
-func (t *table) reference(key, name string, fields, head []payload.Field) {
+func reference(t *userfile.Table, key, name string, fields, head []payload.Field) {
 	var names []string
 	for _, list := range [...][]payload.Field{fields, head} {
 		for i := range list {
@@ -106,10 +108,10 @@ func (t *table) reference(key, name string, fields, head []payload.Field) {
 		return
 	}
 	hint := "want one that stands beside it or in fields"
-	if instead := near(name, names); instead != "" {
+	if instead := near.Name(name, names); instead != "" {
 		hint = fmt.Sprintf("did you mean %q?", instead)
 	}
-	t.refuse(key, fmt.Errorf("there is no field %q: %s", name, hint))
+	t.Refuse(key, fmt.Errorf("there is no field %q: %s", name, hint))
 }
 
 // keyOf is the path of a field below its layout.
@@ -120,7 +122,7 @@ func keyOf(l *payload.Layout, f *payload.Field) string {
 	}{{"fields", l.Head}, {"group", l.Group}, {"tail", l.Tail}} {
 		for i := range part.fields {
 			if &part.fields[i] == f {
-				return element(part.key, i)
+				return userfile.Element(part.key, i)
 			}
 		}
 	}

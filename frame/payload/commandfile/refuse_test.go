@@ -283,7 +283,7 @@ func TestRefusedFiles(t *testing.T) {
 		"[[table]]\nname = \"x\"\nrows = [ { code = 1, text = \"y\" } ]\n": "1:1: the file defines no command, want at least one [[command]]",
 		"[command]\nnumber = 200\n":                                        "1:2: [command] stands in single brackets, want [[command]]: there may be several",
 		"command = 3":                                                      "1:11: command: got 3, want tables under [[command]]",
-		"command = [ 3 ]":                                                  "1:13: this is no table, want for instance [[command]]",
+		"command = [ 3 ]":                                                  "1:13: this is no table, want tables under [[command]]",
 		"[[comand]]\nnumber = 200\n":                                       `1:3: unknown key "comand" in the top level of the file: did you mean "command"?`,
 		"[[command]]\r\nwrit = true\r\n":                                   `2:1: unknown key "writ" in [[command]]: did you mean "write"?`,
 		"number = \xff":                                                    "1:10: this is no TOML: unexpected character U+00FF 'ÿ' at start of value",

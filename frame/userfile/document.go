@@ -1,4 +1,4 @@
-package commandfile
+package userfile
 
 import (
 	"bytes"
@@ -19,7 +19,7 @@ type document struct {
 	places map[string]place
 }
 
-// A place is where a key and its value begin in the text; a table has a key only.
+// A place is where a key and its value stand in the text; a table has a key only.
 type place struct{ key, value span }
 
 // A span is a part of the text.
@@ -51,9 +51,6 @@ func (d *document) refuse(at int, err error) *Error {
 	return &Error{d.file, 1 + bytes.Count(before, []byte("\n")), at - bytes.LastIndexByte(before, '\n'), err}
 }
 
-// line is the number of the line that holds the key with that path.
-func (d *document) line(path string) int { return d.refuse(d.places[path].key.from, nil).Line }
-
 // walk notes the places of a text that has been decoded without an error.
 func (d *document) walk() {
 	var p unstable.Parser
@@ -81,7 +78,7 @@ func (d *document) header(e *unstable.Node, elements map[string]int) (path strin
 			elements[path]++
 		}
 		if n := elements[path]; n > 0 {
-			path = element(path, n-1)
+			path = Element(path, n-1)
 		}
 		d.note(path, key)
 	}
@@ -118,7 +115,7 @@ func (d *document) value(v *unstable.Node, path string, key *unstable.Node) {
 		case unstable.InlineTable:
 			d.keyValue(child, path)
 		case unstable.Array:
-			inner := element(path, n)
+			inner := Element(path, n)
 			d.note(inner, key)
 			d.value(child, inner, key)
 			if child.Kind == unstable.InlineTable {
@@ -139,10 +136,10 @@ func spanOf(n *unstable.Node) span {
 	return span{int(n.Raw.Offset), int(n.Raw.Offset + n.Raw.Length)}
 }
 
-func join(path string, key *unstable.Node) string { return below(path, string(key.Data)) }
+func join(path string, key *unstable.Node) string { return Below(path, string(key.Data)) }
 
-// below is the path of a key in the table with that path.
-func below(path, key string) string {
+// Below is the path of a key in the table with that path.
+func Below(path, key string) string {
 	switch {
 	case path == "":
 		return key
@@ -152,5 +149,5 @@ func below(path, key string) string {
 	return path + "." + key
 }
 
-// element is the path of element i of the array with that path.
-func element(path string, i int) string { return fmt.Sprintf("%s[%d]", path, i) }
+// Element is the path of element i of the array with that path.
+func Element(path string, i int) string { return fmt.Sprintf("%s[%d]", path, i) }

@@ -1,8 +1,8 @@
-package commandfile
+package userfile
 
 import "fmt"
 
-// An Error refuses a file of definitions.
+// An Error refuses a file, and says where and why.
 type Error struct {
 	File         string
 	Line, Column int // from 1; columns count bytes
