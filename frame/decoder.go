@@ -131,12 +131,18 @@ func (d *Decoder) takePreambles() {
 	if d.run() < 2 && !d.pair(d.at) {
 		return
 	}
-	from := d.at
-	for d.at < len(d.chars) && d.preamble(d.at) && (d.run() == 0 || d.joined(d.at)) {
-		d.at++
-		d.lead++
+	from, run := d.at, d.run()
+	if d.at > d.marked {
+		for d.at < len(d.chars) && d.chars[d.at] == 0xff {
+			d.at++
+		}
+	} else {
+		for d.at < len(d.chars) && d.preamble(d.at) && (run+d.at-from == 0 || d.joined(d.at)) {
+			d.at++
+		}
 	}
 	if d.at > from {
+		d.lead += d.at - from
 		d.search = d.at
 	}
 }

@@ -107,7 +107,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 
 func (o *decodeOptions) decoding(in inputs, book *payload.Book) *decoding {
 	d := &decoding{in: in, filter: o.filterFlags}
-	d.tracker.Book, d.tracker.Unread = book, o.summary
+	d.tracker.Book, d.tracker.Unread, d.tracker.Alone = book, o.summary, true
 	return d
 }
 

@@ -32,6 +32,10 @@ type Tracker struct {
 	// Unread leaves [Message.Reading] empty, for who counts and wants no values.
 	Unread bool
 
+	// Alone says that the streams come one behind the other, so that nothing can
+	// be the echo of what was heard on another.
+	Alone bool
+
 	messages int
 	devices  devices
 	asked    [2]request // of the secondary and of the primary master
@@ -159,7 +163,9 @@ func (t *Tracker) tell(m *Message) {
 	m.Number = t.messages
 	switch m.Outcome {
 	case frame.Whole:
-		t.hearings.keep(m)
+		if !t.Alone {
+			t.hearings.keep(m)
+		}
 		t.tellFrame(m)
 	case frame.Damaged:
 		t.tellDamage(m)

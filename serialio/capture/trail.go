@@ -38,5 +38,7 @@ func (t *Trail) Forget(pos int64) {
 	for n < len(t.parts) && t.parts[n].end <= pos {
 		n++
 	}
-	t.parts = slices.Delete(t.parts, 0, n)
+	if n > 0 {
+		t.parts = slices.Delete(t.parts, 0, n)
+	}
 }
