@@ -32,7 +32,7 @@ func newDecode() *cobra.Command {
 		Use:   "decode [FILE...]",
 		Short: "captured characters → frames, values, damage",
 		Long: `Decode finds frames in captured characters and says what they mean. Without a
-FILE, or with -, it reads stdin; several files are streams of one conversation. A
+FILE, or with -, it reads stdin; several files are read one after the other. A
 capture is raw bytes, or text: hex with or without 0x, commas, offsets and an
 ASCII column, frames one a line with or without their preamble. What it is is
 found out from the first 64 KiB, or when the input ends; with --as nothing need
@@ -72,6 +72,8 @@ func (o *decodeOptions) check() error {
 		return fmt.Errorf("--as takes raw or hex, got %q", o.as)
 	case views > 1:
 		return errors.New("decode takes one of --json, --explain, --csv and --summary")
+	case o.summary && o.filterFlags.any():
+		return errors.New("--summary counts everything: it goes without --device, --address, --command, --kind, --damage, --from and --to")
 	case o.wide && !o.csv:
 		return errors.New("--wide goes with --csv")
 	case o.wide && (len(o.files) == 0 || slices.Contains(o.files, "-")):
@@ -100,7 +102,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 		err = flushErr
 	}
 	if err == nil {
-		err = o.verdict(d)
+		err = o.verdict(d, stderr)
 	}
 	return err
 }
@@ -112,7 +114,10 @@ func (o *decodeOptions) decoding(in inputs, book *payload.Book) *decoding {
 }
 
 // verdict is what the whole run ends with.
-func (o *decodeOptions) verdict(d *decoding) error {
+func (o *decodeOptions) verdict(d *decoding, stderr io.Writer) error {
+	if d.shown == 0 && d.frames > 0 {
+		fmt.Fprintln(stderr, "no message passes the filter")
+	}
 	switch {
 	case d.frames == 0:
 		return errors.New("no frame in the input")

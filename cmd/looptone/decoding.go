@@ -15,6 +15,7 @@ type decoding struct {
 	frames  int  // all of them, whatever the filter
 	trouble int  // damage, noise, unanswered requests
 	timed   bool // some of it has a time
+	shown   int  // messages that passed the filter
 
 	message exchange.Message
 }
@@ -55,6 +56,7 @@ func (d *decoding) tell(p printer, trail *capture.Trail) {
 		}
 		d.timed = d.timed || m.Span.Known
 		if d.filter.passes(m) {
+			d.shown++
 			p.message(m, trail)
 		}
 	}

@@ -89,6 +89,10 @@ func (o *encodeOptions) check(cmd *cobra.Command) error {
 		return errors.New("encode wants a command: --command 0 to 65535")
 	case addresses != 1:
 		return fmt.Errorf("encode wants one address, got %d: --polling, --unique or --broadcast", addresses)
+	case o.revision < 5 || o.revision > payload.NewestRevision:
+		return fmt.Errorf("--revision %d is out of range, want 5 to %d", o.revision, payload.NewestRevision)
+	case o.revision == 5 && o.polling > frame.MaxPolling5:
+		return fmt.Errorf("--polling %d is out of range, want 0 to %d in revision 5", o.polling, frame.MaxPolling5)
 	case o.data != "" && len(o.fields) > 0:
 		return errors.New("encode takes --data or fields, not both")
 	case o.command == frame.ExtendedCommand && len(o.data) < 4:

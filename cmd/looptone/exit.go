@@ -30,9 +30,9 @@ const exitCodes = `Exit codes:
   4    nobody answered
   130  interrupted before the work was done`
 
-// exitCode says on stderr what went wrong, if anything did, and is the program's
-// exit code.
-func exitCode(err error, stderr io.Writer) int {
+// exitCode says on stderr what went wrong with a command, if anything did, and is
+// the program's exit code.
+func exitCode(err error, command string, stderr io.Writer) int {
 	if err == nil {
 		return 0
 	}
@@ -43,7 +43,7 @@ func exitCode(err error, stderr io.Writer) int {
 	var usage usageError
 	switch {
 	case errors.As(err, &usage):
-		fmt.Fprintln(stderr, "looptone: see looptone --help")
+		fmt.Fprintf(stderr, "looptone: see %s --help\n", command)
 		return 2
 	case errors.Is(err, errNobody):
 		return 4

@@ -109,6 +109,11 @@ func (f *filterFlags) moment(flag, text string) (time.Duration, error) {
 	return at.Sub(start), nil
 }
 
+// any reports whether anything is filtered at all.
+func (f *filterFlags) any() bool {
+	return f.device != "" || f.address != "" || f.command >= 0 || f.kind != "" || f.damaged || f.from != "" || f.to != ""
+}
+
 // passes reports whether m is to be shown.
 func (f *filterFlags) passes(m *exchange.Message) bool {
 	switch isFrame := m.Unanswered == 0 && m.Outcome == frame.Whole; {

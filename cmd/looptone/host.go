@@ -50,10 +50,10 @@ func (f *hostFlags) check(cmd *cobra.Command) error {
 // A host is the place of a master: on a simulated line, or at one end of a wire.
 type host struct {
 	name     string
-	line     *sim.Line
 	assembly *linefile.Assembly // of a simulated line
 	wire     *serialio.Port     // nil on a simulated line
 	config   master.Config
+	witness  sim.Station // hears what is said; may be nil
 }
 
 // open opens the wire, or assembles the line.
@@ -63,7 +63,7 @@ func (f *hostFlags) open(ctx context.Context, stderr io.Writer) (*host, error) {
 		if err != nil {
 			return nil, err
 		}
-		return &host{name: name, line: sim.NewLine(0), wire: wire,
+		return &host{name: name, wire: wire,
 			config: master.Config{Primary: f.master == "primary", Lateness: sim.Ticks(portLateness)}}, nil
 	}
 	a, said, err := assemble(f.line, f.seed.value)
@@ -71,7 +71,7 @@ func (f *hostFlags) open(ctx context.Context, stderr io.Writer) (*host, error) {
 		return nil, err
 	}
 	fmt.Fprintln(stderr, said)
-	return &host{name: a.Name, line: a.Line, assembly: a, config: master.Config{Primary: f.master != "secondary"}}, nil
+	return &host{name: a.Name, assembly: a, config: master.Config{Primary: f.master != "secondary"}}, nil
 }
 
 // Close closes the wire.
@@ -82,19 +82,23 @@ func (h *host) Close() error {
 	return h.wire.Close()
 }
 
+// listen has a station hear what is said in all that is worked from now on.
+func (h *host) listen(witness sim.Station) {
+	h.witness = witness
+	if h.assembly != nil {
+		h.assembly.Line.Join(witness)
+	}
+}
+
 // work has a master carry a script out, in real time on a wire and as fast as it
 // can be computed on a simulated line. took says how long that was on the line.
 func (h *host) work(ctx context.Context, script master.Script) (took string, err error) {
 	m := master.New(h.config, script)
 	defer m.Close()
-	h.line.Join(m)
 	if h.wire != nil {
 		took, err = h.workWire(ctx, m)
 	} else {
-		for !m.Done() && h.line.Next() != sim.Never {
-			h.line.Run(h.line.Next())
-		}
-		took = fmt.Sprintf("on a wire it takes %.1f s", h.line.Now().Seconds())
+		took = workLine(h.assembly.Line, m)
 	}
 	switch {
 	case err != nil:
@@ -105,10 +109,24 @@ func (h *host) work(ctx context.Context, script master.Script) (took string, err
 	return took, m.Err()
 }
 
+func workLine(line *sim.Line, m *master.Master) (took string) {
+	line.Join(m)
+	for !m.Done() && line.Next() != sim.Never {
+		line.Run(line.Next())
+	}
+	return fmt.Sprintf("on a wire it takes %.1f s", line.Now().Seconds())
+}
+
+// workWire gives the master a line of its own, at the end of which is the wire.
 func (h *host) workWire(ctx context.Context, m *master.Master) (took string, err error) {
+	line := sim.NewLine(0)
+	line.Join(m)
+	if h.witness != nil {
+		line.Join(h.witness)
+	}
 	began := time.Now()
 	gone := false
-	runner := live.NewRunner(h.line)
+	runner := live.NewRunner(line)
 	runner.Attach(h.wire, func() { gone = true })
 	runner.Run(ctx, func() bool { return gone || m.Done() })
 	switch {

@@ -30,5 +30,6 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	return exitCode(root.ExecuteContext(ctx), stderr)
+	cmd, err := root.ExecuteContextC(ctx)
+	return exitCode(err, cmd.CommandPath(), stderr)
 }

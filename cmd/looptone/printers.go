@@ -25,14 +25,15 @@ func (o *decodeOptions) printer(out *bufio.Writer) (first, second printer) {
 	case o.csv:
 		return newCSVPrinter(out, view.NewTable()), nil
 	}
-	return &sentencePrinter{out: out, explain: o.explain}, nil
+	return &sentencePrinter{out: out, explain: o.explain, files: len(o.files) > 1}, nil
 }
 
 // sentencePrinter shows a sentence a message, and takes it apart if wanted.
 type sentencePrinter struct {
 	out     *bufio.Writer
 	explain bool
-	strays  int // hidden: one or two characters at the edge of a carrier
+	files   bool // there are several, so each line names its own
+	strays  int  // hidden: one or two characters at the edge of a carrier
 }
 
 func (p *sentencePrinter) message(m *exchange.Message, trail *capture.Trail) {
@@ -43,7 +44,7 @@ func (p *sentencePrinter) message(m *exchange.Message, trail *capture.Trail) {
 		p.strays += len(m.Raw)
 		return
 	}
-	line := appendWhere(room(p.out), m, trail)
+	line := p.appendWhere(room(p.out), m, trail)
 	p.out.Write(append(view.AppendSentence(line, m), '\n'))
 	if p.explain && m.Unanswered == 0 && m.Outcome == frame.Whole {
 		p.out.WriteString(view.Explain(m))
@@ -58,9 +59,13 @@ func (p *sentencePrinter) end() error {
 }
 
 // appendWhere writes where a message stands, nine columns wide and two blanks.
-func appendWhere(dst []byte, m *exchange.Message, trail *capture.Trail) []byte {
+func (p *sentencePrinter) appendWhere(dst []byte, m *exchange.Message, trail *capture.Trail) []byte {
 	start := len(dst)
-	if at, known := trail.Position(m.Start); known && at.Line > 0 {
+	at, known := trail.Position(m.Start)
+	if p.files && known {
+		dst = append(append(dst, at.File...), ' ')
+	}
+	if known && at.Line > 0 {
 		dst = strconv.AppendInt(append(dst, "line "...), at.Line, 10)
 	} else {
 		dst = strconv.AppendInt(append(dst, "byte "...), m.Start, 10)

@@ -105,16 +105,11 @@ func (o *sendOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr i
 	command := uint16(o.command)
 	w := &witness{out: out, json: o.json, explain: true, only: &command}
 	w.tracker.Book = book
-	h.line.Join(w)
-	s := sending{sendOptions: o, book: book, to: to, real: h.wire != nil, stdin: stdin, stderr: stderr}
-	if err = s.allow(); err == nil {
-		_, err = h.work(ctx, s.script)
-	}
+	h.listen(w)
+	s := sending{sendOptions: o, host: h, book: book, to: to, stdin: stdin, stderr: stderr}
+	err = s.run(ctx)
 	if flushErr := out.Flush(); err == nil {
 		err = flushErr
-	}
-	if err == nil {
-		err = s.err
 	}
 	return err
 }

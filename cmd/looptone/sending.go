@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -13,93 +14,90 @@ import (
 	"looptone/sim/master"
 )
 
-// A sending is one command on its way.
+// A sending is one command on its way to one device.
 type sending struct {
 	*sendOptions
+	host   *host
 	book   *payload.Book
 	to     frame.Address
-	real   bool // the device is no simulated one of ours
 	stdin  io.Reader
 	stderr io.Writer
-	err    error
+	device *master.Found
 }
 
-// script asks the device who it is, and sends the command.
-func (s *sending) script(yield func(*master.Transaction) bool) {
+// run asks the device who it is, makes sure that a write is meant, and sends the
+// command. In between nobody works on the line: a question may take its time.
+func (s *sending) run(ctx context.Context) error {
 	who := master.Find{Address: s.to, Retries: s.retries}
-	if !who.Run(yield) {
-		return
+	finding := func(yield func(*master.Transaction) bool) { who.Run(yield) }
+	if _, err := s.host.work(ctx, finding); err != nil {
+		return err
 	}
-	if who.Device == nil {
-		s.err = errNobody
-		return
+	if s.device = who.Device; s.device == nil {
+		return errNobody
 	}
-	data, err := s.content(who.Device)
-	if err == nil && len(s.fields) > 0 {
-		var going bool
-		if going, err = s.checkUnits(who.Device, data, yield); !going {
-			return
-		}
+	data, err := s.content()
+	if err == nil {
+		err = s.allow()
+	}
+	if err == nil {
+		err = s.checkUnit(ctx, data)
 	}
 	if err != nil {
-		s.err = err
-		return
+		return err
 	}
-	s.ask(who.Device, data, yield)
+	t, err := s.ask(ctx, uint16(s.command), data)
+	switch {
+	case err != nil:
+		return err
+	case t.Outcome != master.Answered:
+		return errNobody
+	}
+	if code, ok := t.Reply.Status.Response.Code(); !ok || !payload.Executed(code) {
+		return errors.New("the device did not carry the command out")
+	}
+	return nil
 }
 
-// ask sends the command until it is answered.
-func (s *sending) ask(d *master.Found, data []byte, yield func(*master.Transaction) bool) {
-	for range 1 + s.retries {
-		t := master.Transaction{Address: d.Unique, Command: uint16(s.command), Data: data, Preambles: max(int(d.Preambles), 5)}
-		if !yield(&t) {
-			return
-		}
-		if t.Outcome == master.Answered {
-			s.err = s.judge(t.Reply.Status.Response)
-			return
+// ask sends a command until it is answered.
+func (s *sending) ask(ctx context.Context, command uint16, data []byte) (t master.Transaction, err error) {
+	asking := func(yield func(*master.Transaction) bool) {
+		for range 1 + s.retries {
+			t = master.Transaction{Address: s.device.Unique, Command: command, Data: data, Preambles: max(int(s.device.Preambles), 5)}
+			if !yield(&t) || t.Outcome == master.Answered {
+				return
+			}
 		}
 	}
-	s.err = errNobody
+	_, err = s.host.work(ctx, asking)
+	return t, err
 }
 
-// judge is the error that a response stands for: a device that does not carry the
-// command out.
-func (s *sending) judge(r frame.Response) error {
-	code, ok := r.Code()
-	if ok && payload.Executed(code) {
-		return nil
-	}
-	return errors.New("the device did not carry the command out")
-}
+func (s *sending) deviceType() payload.DeviceType { return payload.DeviceTypeOf(s.device.Unique) }
 
 // content is the data of the request, in the layout of the device's revision.
-func (s *sending) content(d *master.Found) ([]byte, error) {
+func (s *sending) content() (data []byte, err error) {
 	if s.data != "" {
-		data, err := hexFlag("data", s.data)
-		return data, asUsage(err)
+		data, err = hexFlag("data", s.data)
+	} else {
+		def, _ := s.book.Lookup(uint16(s.command), s.deviceType())
+		data, err = encodeFields(def, uint16(s.command), frame.STX, s.device.UniversalRevision, s.fields)
 	}
-	def, _ := s.book.Lookup(uint16(s.command), payload.DeviceTypeOf(d.Unique))
-	data, err := encodeFields(def, uint16(s.command), frame.STX, d.UniversalRevision, s.fields)
-	return data, asUsage(err)
+	if err != nil {
+		return nil, usageError{err}
+	}
+	return data, nil
 }
 
-func asUsage(err error) error {
-	if err == nil {
-		return nil
-	}
-	return usageError{err}
-}
-
-// allow lets what may write through only when it was meant. It is asked before
-// anything is sent: on a line in real time nobody can wait for an answer.
+// allow lets what may write through only when it was meant.
 func (s *sending) allow() error {
+	real := s.host.wire != nil
 	switch {
-	case !s.book.Writes(uint16(s.command), payload.DeviceTypeOf(s.to)):
+	case !s.book.Writes(uint16(s.command), s.deviceType()):
 		return nil
-	case !s.real && !s.demo && s.line == "":
+	case !real && !s.demo && s.line == "":
 		return usagef("command %d may write: say --demo for the demonstration line, or --port, --tcp or --line", s.command)
-	case !s.real:
+	case !real:
 		return nil
 	}
 	fmt.Fprintln(s.stderr, writeCaution)
@@ -114,42 +112,46 @@ func (s *sending) allow() error {
 	return nil
 }
 
-// readTransducer is the command that tells in which unit a device measures.
-const readTransducer = 14
-
-// checkUnits refuses units of another quantity than the device measures; going is
-// false when the script is to end. A device that does not tell is not in the way.
-func (s *sending) checkUnits(d *master.Found, data []byte, yield func(*master.Transaction) bool) (going bool, err error) {
-	def, ok := s.book.Lookup(uint16(s.command), payload.DeviceTypeOf(d.Unique))
-	if !ok || !def.Write {
-		return true, nil
-	}
-	meant := unitsIn(def, frame.STX, data, d.UniversalRevision)
-	if len(meant) == 0 {
-		return true, nil
-	}
-	t := master.Transaction{Address: d.Unique, Command: readTransducer, Preambles: max(int(d.Preambles), 5)}
-	if !yield(&t) {
-		return false, nil
-	}
-	asked, _ := payload.Lookup(readTransducer)
-	measured := unitsIn(asked, frame.ACK, t.Reply.Payload(), d.UniversalRevision)
-	if t.Outcome != master.Answered || len(measured) == 0 {
-		return true, nil
-	}
-	want := measured[0].Quantity()
-	for _, u := range meant {
-		if got := u.Quantity(); got != want && got != unit.None && want != unit.None {
-			return true, usagef("%v is a unit of %v, and the device measures %v: want one of %s", u, got, want, symbols(unit.OfQuantity(want)))
-		}
-	}
-	return true, nil
+// unitTold are commands that write a unit, and those that tell which one the
+// device has for the same thing.
+var unitTold = map[int]uint16{
+	35: 15, // range values
+	44: 1,  // primary variable
 }
 
-// unitsIn are the units of the values in data.
-func unitsIn(def *payload.Definition, kind frame.Kind, data []byte, revision uint8) (units []unit.Code) {
-	for _, v := range def.Decode(nil, kind, data, revision).Values {
-		if v.HasUnit && v.Field.Unit == 0 { // not one that the layout fixes
+// checkUnit refuses a unit of another quantity than the one that the device has
+// for the same thing. A device that does not tell is not in the way.
+func (s *sending) checkUnit(ctx context.Context, data []byte) error {
+	told, ok := unitTold[s.command]
+	if !ok || len(s.fields) == 0 {
+		return nil
+	}
+	meant := s.unitsIn(uint16(s.command), frame.STX, data)
+	t, err := s.ask(ctx, told, nil)
+	if err != nil || t.Outcome != master.Answered || len(meant) == 0 {
+		return err
+	}
+	has := s.unitsIn(told, frame.ACK, t.Reply.Payload())
+	if len(has) == 0 {
+		return nil
+	}
+	got, want := meant[0].Quantity(), has[0].Quantity()
+	if got == want || got == unit.None || want == unit.None {
+		return nil
+	}
+	return usagef("%v is a unit of %v, and the device has %v there: want one of %s",
+		meant[0], got, want, symbols(unit.OfQuantity(want)))
+}
+
+// unitsIn are the units in the data of a command, but for those that its layout
+// fixes.
+func (s *sending) unitsIn(command uint16, kind frame.Kind, data []byte) (units []unit.Code) {
+	def, ok := s.book.Lookup(command, s.deviceType())
+	if !ok {
+		return nil
+	}
+	for _, v := range def.Decode(nil, kind, data, s.device.UniversalRevision).Values {
+		if v.HasUnit && v.Field.Unit == 0 {
 			units = append(units, v.Unit)
 		}
 	}

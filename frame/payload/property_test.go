@@ -14,7 +14,7 @@ import (
 func drawn(t *rapid.T, f *Field, rev uint8, short bool) Content {
 	switch f.Type {
 	case Float:
-		return Content{Number: float64(rapid.Float32().Draw(t, f.Name))}
+		return Content{Number: float64(drawFloat.Draw(t, f.Name))}
 	case Time:
 		return Content{Number: Duration(rapid.Uint32().Draw(t, f.Name)).Seconds()}
 	case PackedASCII:
@@ -184,3 +184,7 @@ func TestDecodeAndAppend(t *testing.T) {
 		}
 	})
 }
+
+// drawFloat draws numbers, and what is none: by itself rapid hardly ever does.
+var drawFloat = rapid.OneOf(rapid.Float32(), rapid.SampledFrom([]float32{
+	float32(math.NaN()), float32(math.Inf(1)), float32(math.Inf(-1)), math.MaxFloat32, math.SmallestNonzeroFloat32}))

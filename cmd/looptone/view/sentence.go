@@ -29,7 +29,7 @@ func AppendSentence(dst []byte, m *exchange.Message) []byte {
 		p.retry(m)
 	case f.Kind == frame.BACK:
 		p.device(m)
-		p.say(" → all  ")
+		p.say(" → all  burst, ")
 		p.command(m)
 		p.answer(m)
 	default:

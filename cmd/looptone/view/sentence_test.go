@@ -44,7 +44,7 @@ func TestSentences(t *testing.T) {
 		{answered(reply(device5, 1, ""), 0x80, 0), "LT-103 (3) → primary  heard the request with errors: it does not say which"},
 		{reply(device5, 38, ""), "LT-103 (3) → primary  done"},
 		{frame.Frame{Kind: frame.BACK, Address: device5, Burst: true, Command: 1, Data: unhex("0c 41 c7 47 ae")},
-			"LT-103 (3) → all  read primary variable  24.91 kPa"},
+			"LT-103 (3) → all  burst, read primary variable  24.91 kPa"},
 		{frame.Frame{Kind: frame.STX, Address: device5, Command: 6, Data: []byte{5}}, `secondary → LT-103 (3)  write polling address  5`},
 		{request(frame.Broadcast, 11, "31 4b 71 c3 38 20"), `primary → all  read unique identifier associated with tag  "LT-103"`},
 		{request(three, 700, "05"), "primary → LT-103 (3)  command 700  data 05"},

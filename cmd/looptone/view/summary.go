@@ -20,6 +20,9 @@ func Summary(s *exchange.Statistics) string {
 	if s.Echoes > 0 {
 		fmt.Fprintf(&b, "%s again on another stream\n", many(s.Echoes, "frame was heard", "frames were heard"))
 	}
+	if s.Rivals > 0 {
+		fmt.Fprintf(&b, "%s that two devices claim\n", many(s.Rivals, "polling address", "polling addresses"))
+	}
 	summaryErrors(&b, &s.Errors)
 	for i := range devices {
 		summaryDevice(&b, &devices[i])
@@ -54,8 +57,8 @@ func many(n int64, one, several string) string {
 func summaryCounts(b *strings.Builder, margin string, c *exchange.Counts) {
 	rest := tally([]counted{
 		{c.Unanswered, "unanswered"}, {c.Waiting(), "still waiting at the end"}, {c.Retries, "asked again"},
-		{c.Unasked, "replies nobody asked for"}, {c.Refused, "refused"}, {c.Busy, "busy"},
-		{c.Misheard, "heard with errors by the device"}, {c.Bursts, "bursts"},
+		{c.Unasked, "replied unasked"}, {c.Refused, "refused"}, {c.Busy, "busy"},
+		{c.Misheard, "heard with errors by the device"}, {c.Bursts, "in bursts"},
 	})
 	if rest != "" {
 		rest = ", " + rest
@@ -122,7 +125,7 @@ func summaryDevice(b *strings.Builder, d *exchange.DeviceTally) {
 	fmt.Fprintf(b, "\n%s\n", whoIs(d))
 	summaryCounts(b, "  ", &d.Counts)
 	if n := d.DamagedRequests + d.DamagedReplies; n > 0 {
-		fmt.Fprintf(b, "  damaged: %s\n", tally([]counted{{d.DamagedRequests, "requests"}, {d.DamagedReplies, "replies"}}))
+		fmt.Fprintf(b, "  damaged: %s\n", tally([]counted{{d.DamagedRequests, "to it"}, {d.DamagedReplies, "from it"}}))
 	}
 	summaryTimes(b, "  ", d.Responses)
 	for i := range d.Status {

@@ -14,7 +14,7 @@ import (
 type Table struct {
 	wide    bool
 	columns []string
-	index   map[string]int
+	index   map[string]int // by the device's address and the variable
 	row     []string
 	began   bool
 }
@@ -32,11 +32,14 @@ func NewWideTable() *Table {
 // Learn takes over which variables a message has.
 func (t *Table) Learn(m *exchange.Message) {
 	for v := range measured(m) {
-		name := columnOf(m, v)
-		if _, ok := t.index[name]; !ok {
-			t.index[name] = len(t.columns)
-			t.columns = append(t.columns, name)
+		key := keyOf(m, v)
+		at, ok := t.index[key]
+		if !ok {
+			at = len(t.columns)
+			t.index[key] = at
+			t.columns = append(t.columns, "")
 		}
+		t.columns[at] = columnOf(m, v) // by what is known of the device last: it may tell its tag late
 	}
 }
 
@@ -71,7 +74,7 @@ func (t *Table) writeWide(w *csv.Writer, m *exchange.Message) {
 	any := false
 	for v := range measured(m) {
 		number, _ := v.AppendNumber(nil)
-		t.row[t.index[columnOf(m, v)]] = string(number)
+		t.row[t.index[keyOf(m, v)]] = string(number)
 		any = true
 	}
 	if any {
@@ -102,11 +105,24 @@ func timeOf(m *exchange.Message) string {
 	return string(appendSeconds(nil, m.Span.Start))
 }
 
+// nameOf is a device's tag, or its address where the tag is not known.
 func nameOf(m *exchange.Message) string {
-	if m.Device != nil {
+	if m.Device != nil && m.Device.Name() != "" {
 		return m.Device.Name()
 	}
+	return addressOf(m)
+}
+
+func addressOf(m *exchange.Message) string {
+	if m.Device != nil {
+		return m.Device.Unique.String()
+	}
 	return m.Frame.Address.String()
+}
+
+// keyOf tells the columns of a wide table apart.
+func keyOf(m *exchange.Message, v *payload.Value) string {
+	return addressOf(m) + " " + variable(v) + " " + v.UnitSymbol()
 }
 
 // variable is the name of a value; in a slot of command 9, with the code of the
