@@ -142,6 +142,9 @@ func (d *Definition) AppendWords(dst []byte, kind frame.Kind, rev uint8, words [
 
 func (l *Layout) appendWords(dst []byte, words []string) ([]byte, error) {
 	contents, err := l.Parse(words)
+	if err == nil {
+		err = l.checkQuantities(contents)
+	}
 	if err != nil {
 		return dst, err
 	}

@@ -67,6 +67,9 @@ func (p *prose) reply(m *exchange.Message) {
 		p.say("  after ")
 		p.milliseconds(m.Response.Time)
 	}
+	if m.Unasked() && m.Number > 1 { // in front of the first message nobody listened
+		p.say("  (nobody asked)")
+	}
 	if m.Rival != nil {
 		p.say("  (", m.Rival.String(), " has answered at this polling address too)")
 	}
