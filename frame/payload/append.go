@@ -16,8 +16,9 @@ type Source interface {
 
 // Append writes the data that l describes. Fields that may be left out are, from
 // the first on behind which src has nothing; the group stands as often as src
-// has something for a slot. On an error, a [*FieldError] or a [*MissingError], dst
-// comes back as it was.
+// has something for a slot. What counts the bytes of another field is filled in
+// from those where src has nothing. On an error, a [*FieldError] or a
+// [*MissingError], dst comes back as it was.
 func (l *Layout) Append(dst []byte, src Source) ([]byte, error) {
 	start := len(dst)
 	dst, err := l.append(dst, src)
@@ -88,11 +89,10 @@ func (l *Layout) appendFields(dst []byte, fields []Field, slot int, src Source) 
 	var shared uint32 // bits of the bytes that are being shared
 	for i := range fields {
 		f := &fields[i]
-		c, ok := src.Content(f, slot)
-		if !ok {
-			return dst, ErrMissing
+		c, err := f.content(fields, slot, src)
+		if err != nil {
+			return dst, err
 		}
-		var err error
 		if f.Bits.Width == 0 {
 			dst, err = f.append(dst, c, l.mayShorten(f))
 		} else {

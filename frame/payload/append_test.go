@@ -67,6 +67,11 @@ func TestParseAndAppend(t *testing.T) {
 		{"status in part", 48, frame.ACK, 7, "device-specific_status=000000000000|extended_device_status=0x21|operating_mode=0|" +
 			"standardized_status_0=electronic defect", "000000000000210040"},
 		{"status not as read", 48, frame.STX, 7, "", ""},
+		{"bytes that are counted", 78, frame.STX, 7, "number_of_commands=2|command_number=1|command_data=|" +
+			"command_number=33|command_data=f6f7", "02000100002102f6f7"},
+		{"bytes with their count", 78, frame.ACK, 7, "extended_device_status=0|number_of_commands=1|command_number=1|" +
+			"byte_count=0x02|response_code_and_data=0020", "00010001020020"},
+		{"no slots", 78, frame.STX, 7, "number_of_commands=0", "00"},
 		{"seconds", 15, frame.ACK, 5, "alarm_selection=low|transfer_function=linear|unit=kPa|upper_range_value=250|" +
 			"lower_range_value=0|damping=1.5|write_protect=no|private_label=0", "01000c437a0000000000003fc000000000"},
 		{"time of day", 9, frame.ACK, 7, "extended_device_status=0|device_variable_code=246|device_variable_classification=pressure|" +
@@ -172,6 +177,17 @@ func TestAppendErrors(t *testing.T) {
 		{9, frame.ACK, Contents{"device variable code": number(1), "device variable value": append(number(1), number(2)...)},
 			"extended device status, time stamp, slot 0: device variable classification, device variable unit, device variable status, " +
 				"slot 1: device variable code, device variable classification, device variable unit and device variable status are missing", ErrMissing},
+		{78, frame.STX, Contents{"number of commands": number(1), "command number": number(1)}, "slot 0: command data is missing", ErrMissing},
+		{78, frame.STX, Contents{"number of commands": number(1), "byte count": number(1)},
+			"slot 0: command number and command data are missing", ErrMissing},
+		{78, frame.STX, Contents{"number of commands": number(1), "command number": number(1), "command data": raw(256)},
+			"slot 0: command data has 256 bytes, want at most 255", ErrLength},
+		{78, frame.STX, Contents{"number of commands": number(2), "command number": append(number(1), number(2)...),
+			"byte count": append(number(2), number(3)...), "command data": append(raw(2), raw(2)...)},
+			"slot 1: byte count is not the number of bytes of command data: got 3, want 2", ErrCount},
+		{78, frame.STX, Contents{"number of commands": number(1), "command number": number(1),
+			"byte count": {{Bytes: []byte{0xff}}}, "command data": raw(2)},
+			"slot 0: byte count is not the number of bytes of command data: got ff, want 2", ErrCount},
 		{48, frame.ACK, Contents{"device-specific status": raw(5)}, "device-specific status has 5 bytes, want 6", ErrLength},
 	} {
 		got, err := layout(t, c.command, c.kind, 7).Append([]byte{1}, c.src)

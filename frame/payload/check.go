@@ -90,6 +90,8 @@ func (l *Layout) checkBehind(before *Layout) error {
 		return nil
 	case l.For != before.For:
 		return errors.New("does not come behind the revisions before it")
+	case varying(before.Head) != nil || varying(before.Group) != nil:
+		return errors.New("is the second form behind one that varies in size")
 	case l.MinLen() <= before.maxLen():
 		return fmt.Errorf("is the second form and may hold %d bytes, want more than the %d of the form before it",
 			l.MinLen(), before.maxLen())
@@ -138,6 +140,9 @@ func (l *Layout) checkFields(fields []Field, seen map[string]bool) (*Field, erro
 		if err == nil {
 			err = l.checkReferences(f, fields)
 		}
+		if err == nil {
+			err = l.checkSize(fields, i)
+		}
 		if err == nil && (f.Name == "" || seen[f.Name]) {
 			err = errors.New("wants a name of its own")
 		}
@@ -174,6 +179,10 @@ func (f *Field) check() error {
 		return fmt.Errorf("%v has no unit", f.Type)
 	case f.Class != "" && f.Type != UnitCode:
 		return fmt.Errorf("%v does not depend on a class", f.Type)
+	case f.SizeField != "" && f.Type != Bytes:
+		return fmt.Errorf("%v does not vary in size", f.Type)
+	case f.SizeField != "" && f.Size != maxCounted:
+		return fmt.Errorf("varies in size up to %d bytes, want up to %d", f.Size, maxCounted)
 	case f.Revision && (f.Type != Unsigned || f.Size != 1 || f.Bits != Bits{}):
 		return errors.New("a revision is one unsigned byte")
 	}

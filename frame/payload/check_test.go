@@ -87,6 +87,11 @@ func TestDefinitionsArePureData(t *testing.T) {
 	}
 }
 
+// varies is a field of bytes of which another tells the number.
+func varies(name, count string, most int) Field {
+	return Field{Name: name, Type: Bytes, Size: most, SizeField: count}
+}
+
 func TestCheckRefuses(t *testing.T) {
 	ok := Field{Name: "a", Type: Unsigned, Size: 1}
 	high, low := ok, ok
@@ -126,6 +131,26 @@ func TestCheckRefuses(t *testing.T) {
 			Layout{Head: []Field{high, {Name: "b", Type: Unsigned, Size: 1}}}},
 		{`field "b": shares 2 bytes with a field of 1`, Layout{Head: []Field{high, {Name: "b", Type: Unsigned, Size: 2, Bits: Bits{0, 4}}}}},
 		{`field "a": bytes takes whole bytes`, Layout{Head: with(func(f *Field) { f.Type, f.Bits = Bytes, Bits{0, 8} })}},
+		{`field "a": unsigned does not vary in size`, Layout{Head: with(func(f *Field) { f.SizeField = "n" })}},
+		{`field "b": varies in size up to 4 bytes, want up to 255`, Layout{Head: []Field{ok, varies("b", "a", 4)}}},
+		{`field "b": no field "n" before it in its list`, Layout{Head: []Field{ok, varies("b", "n", 255)}}},
+		{`field "b": no field "a" before it in its list`, Layout{Head: []Field{varies("b", "a", 255), ok}}},
+		{`field "b": no field "a" before it in its list`,
+			Layout{Head: []Field{ok}, Need: 1, Group: []Field{varies("b", "a", 255)}, Max: 1}},
+		{`field "b": its size is field "f", want an unsigned of one byte`,
+			Layout{Head: []Field{{Name: "f", Type: Flags, Size: 1}, varies("b", "f", 255)}}},
+		{`field "b": its size is field "f", want an unsigned of one byte`,
+			Layout{Head: []Field{{Name: "f", Type: Unsigned, Size: 2}, varies("b", "f", 255)}}},
+		{`field "b": its size is field "a", want an unsigned of one byte`,
+			Layout{Head: []Field{high, {Name: "low", Type: Unsigned, Size: 1, Bits: Bits{0, 4}}, varies("b", "a", 255)}}},
+		{`field "b": varies in size, want it in the head or the group`, Layout{Tail: []Field{ok, varies("b", "a", 255)}}},
+		{`field "b": varies in size, want it at the end of its list`,
+			Layout{Head: []Field{ok, varies("b", "a", 255), {Name: "c", Type: Unsigned, Size: 1}}}},
+		{`field "b": varies in size, want no tail behind it`, Layout{Group: []Field{ok, varies("b", "a", 255)}, Max: 2,
+			Tail: []Field{{Name: "c", Type: Unsigned, Size: 1}}}},
+		{`field "b": varies in size, want no group behind it`, Layout{Head: []Field{ok, varies("b", "a", 255)}, Need: 2,
+			Group: []Field{{Name: "c", Type: Unsigned, Size: 1}}, Max: 2}},
+		{"holds up to 256 bytes, want at most 255", Layout{Group: []Field{ok, varies("b", "a", 255)}, Max: 256}},
 		{"holds up to 256 bytes, want at most 255", Layout{Group: []Field{ok}, Max: 256}},
 		{"needs 2 of 1 fields", Layout{Head: []Field{ok}, Need: 2}},
 		{"may end within its head and goes on behind it", Layout{Head: []Field{ok}, Tail: []Field{low}}},
@@ -141,6 +166,15 @@ func TestCheckRefuses(t *testing.T) {
 		if err := d.Check(); err == nil || err.Error() != want || !errors.Is(err, ErrDefinition) {
 			t.Errorf("got  %v\nwant %s", err, want)
 		}
+	}
+	counted := Definition{Command: 200, Request: []Layout{{For: revision5, Group: []Field{ok, varies("b", "a", 255)}, Max: 255}}}
+	if err := counted.Check(); err != nil {
+		t.Errorf("slots of their own lengths: %v", err)
+	}
+	counted.Request = append(counted.Request, always(revision5, raw("c", 255)))
+	if want := "not a valid definition: command 200, request of revision 5: is the second form behind one that varies in size"; counted.Check() == nil ||
+		counted.Check().Error() != want {
+		t.Errorf("got %v, want %s", counted.Check(), want)
 	}
 	sharing := Definition{Request: []Layout{{For: revision5, Head: []Field{high, low}}}}
 	if err := sharing.Check(); err != nil {

@@ -43,6 +43,10 @@ func (f *Field) append(dst []byte, c Content, short bool) ([]byte, error) {
 
 func (f *Field) appendRaw(dst, raw []byte, short bool) ([]byte, error) {
 	switch {
+	case f.SizeField != "" && len(raw) <= maxCounted:
+		return append(dst, raw...), nil
+	case f.SizeField != "":
+		return dst, tooMany(len(raw))
 	case len(raw) == f.Size, short && len(raw) > 0 && len(raw) < f.Size:
 		return append(dst, raw...), nil
 	case short:

@@ -24,8 +24,9 @@ var extra = Field{Name: "extra bytes", Type: Bytes}
 // the newest, is assumed. Data that tell the revision decide themselves.
 //
 // Every byte belongs to a value, or is the unit of one; data without a layout
-// have no values. A unit whose value is there is no value of its own. What the
-// end of the data cuts short is one value that is [Value.Incomplete].
+// have no values. A unit whose value is there is no value of its own. Bytes of
+// which another field says that there are none are a value with an empty Raw.
+// What the end of the data cuts short is one value that is [Value.Incomplete].
 //
 // The values share data, and are valid as long as those are.
 func (d *Definition) Decode(dst []Value, kind frame.Kind, data []byte, rev uint8) Reading {
@@ -47,6 +48,9 @@ type pass struct {
 func (l *Layout) decode(dst []Value, data []byte) []Value {
 	if len(l.Group)+len(l.Tail) == 0 {
 		return l.decodeHead(dst, data)
+	}
+	if varying(l.Group) != nil {
+		return l.decodeVarying(dst, data)
 	}
 	p := pass{Layout: l, data: data, group: length(l.Head)}
 	size := length(l.Group)
@@ -98,17 +102,22 @@ func (p *pass) decode(dst []Value, fields []Field, base, slot int) (values []Val
 	at = base
 	for i := range fields {
 		f := &fields[i]
-		if at >= len(p.data) {
+		size, step := f.Size, f.step()
+		if f.SizeField != "" {
+			size = sizeIn(f, fields, p.data, base)
+			step = size
+		}
+		if at > len(p.data) || at == len(p.data) && size > 0 {
 			break
 		}
-		raw := p.data[at:min(at+f.Size, len(p.data))]
-		whole := len(raw) == f.Size
+		raw := p.data[at:min(at+size, len(p.data))]
+		whole := len(raw) == size
 		if whole && f.Type == UnitCode && p.serves(f, fields, base) {
-			at += f.step()
+			at += step
 			continue
 		}
 		dst = append(dst, Value{Field: f, Slot: slot, At: at, Raw: raw})
-		at += f.step()
+		at += step
 		if v := &dst[len(dst)-1]; whole {
 			p.setUnit(v, fields, base)
 		} else {

@@ -217,7 +217,7 @@ func TestDecodeUnitElsewhere(t *testing.T) {
 		if got := strings.Join(showAll(values), "; "); got != c.want {
 			t.Errorf("%s: got %q, want %q", c.data, got, c.want)
 		}
-		if got := c.layouts[0].fits(len(data)); got != c.fits {
+		if got := c.layouts[0].fits(data); got != c.fits {
 			t.Errorf("%s: fits is %v", c.data, got)
 		}
 		checkPartition(t, values, data)

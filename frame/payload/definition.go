@@ -40,7 +40,8 @@ type Revisions struct{ From, To uint8 }
 type Field struct {
 	Name      string
 	Type      Type
-	Size      int       // in bytes; of all bytes that its bits are taken from
+	Size      int       // in bytes; of all bytes that its bits are taken from; 255 beside SizeField
+	SizeField string    // of bytes: name of the field before it, of its own list, that holds their number
 	Bits      Bits      // part of Size bytes that it shares with its neighbours
 	Table     string    // name of a code table
 	Own       *Table    // a code table that is not built in, in place of Table
@@ -94,14 +95,16 @@ func (d *Definition) layouts(kind frame.Kind) []Layout {
 }
 
 // step is the number of bytes by which the place moves on behind the field: 0
-// while other fields share its bytes.
+// while other fields share its bytes, and for a field of varying size, which may
+// be empty and has nothing behind it in its list.
 func (f *Field) step() int {
-	if f.Bits.Low > 0 {
+	if f.Bits.Low > 0 || f.SizeField != "" {
 		return 0
 	}
 	return f.Size
 }
 
+// length is that of a list without what varies.
 func length(fields []Field) (n int) {
 	for i := range fields {
 		n += fields[i].step()
@@ -125,7 +128,8 @@ func (l *Layout) MinLen() int {
 	return length(l.Head[:l.Need]) + l.Min*length(l.Group) + length(l.Tail)
 }
 
-// maxLen is the length of the longest data of the layout.
+// maxLen is the length of the longest data of the layout; those of varying size
+// are taken to be empty.
 func (l *Layout) maxLen() int {
 	return length(l.Head) + l.Max*length(l.Group) + length(l.Tail)
 }

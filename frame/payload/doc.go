@@ -11,8 +11,10 @@
 //	              slot 0    slot 1                    of a newer revision
 //
 // A field may be some bits of a byte, may name the field that holds its unit,
-// and a unit may name the field that holds the class on which it depends. All
-// numbers stand on the wire with their most significant byte first.
+// and a unit may name the field that holds the class on which it depends. Bytes
+// may name the field that holds their number; then they end their list, and slots
+// have lengths of their own. All numbers stand on the wire with their most
+// significant byte first.
 //
 // Devices of one revision may differ: then the revision has several layouts,
 // which the length of the data tells apart.

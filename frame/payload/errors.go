@@ -22,6 +22,7 @@ var (
 	ErrHex       = errors.New("is not in hex")
 	ErrRepeated  = errors.New("is given too often")
 	ErrNoField   = errors.New("no such field")
+	ErrCount     = errors.New("is not the number of bytes")
 )
 
 // FieldError says which field of a layout could not be written, and why.

@@ -14,7 +14,8 @@ import (
 // there, none is left over, and what is printed is valid.
 func FuzzDecode(f *testing.F) {
 	for _, seed := range []string{"", "0c41c80000", "fe00110505010203010001020000", "00f6410c41c80000c000007d00",
-		"fee2110507010208000001020503000701600160010100", "00f6417fbf0000", "ffffffffffffffffffffffffffffffff"} {
+		"fee2110507010208000001020503000701600160010100", "00f6417fbf0000", "ffffffffffffffffffffffffffffffff",
+		"020001000002030900f6", "01020001060020441600000003", "010100010003"} {
 		data, err := hex.DecodeString(seed)
 		if err != nil {
 			f.Fatal(err)
@@ -23,6 +24,7 @@ func FuzzDecode(f *testing.F) {
 			f.Add(uint16(command), command%2 == 0, uint8(command%9), data)
 		}
 		f.Add(uint16(48), true, uint8(7), data)
+		f.Add(uint16(78), true, uint8(7), data)
 	}
 	all := All()
 	f.Fuzz(func(t *testing.T, command uint16, reply bool, rev uint8, data []byte) {
@@ -56,7 +58,7 @@ func checkPartition(t *testing.T, values []Value, data []byte) {
 	covered := make([]bool, len(data))
 	for i := range values {
 		v := &values[i]
-		if v.At < 0 || v.At+len(v.Raw) > len(data) || len(v.Raw) == 0 || i > 0 && v.At < values[i-1].At {
+		if v.At < 0 || v.At+len(v.Raw) > len(data) || len(v.Raw) == 0 && v.Field.SizeField == "" || i > 0 && v.At < values[i-1].At {
 			t.Fatalf("%s at %d of %d bytes", show(v), v.At, len(data))
 		}
 		if string(v.Raw) != string(data[v.At:v.At+len(v.Raw)]) {

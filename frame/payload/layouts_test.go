@@ -295,9 +295,11 @@ var restCases = []layoutCase{
 	{71, req, 7, "02", "lock code 2 (permanent)"},
 	{72, req, 7, "02", "squawk control 2 (once)"},
 	{76, rep, 7, "15", "lock status 21 {locked, locked by primary master, locked by gateway}"},
-	{78, req, 7, "02 0001 00 0002 00", `number of commands 2; aggregated commands "000100000200"`},
-	{78, rep, 7, "01 01 0001 06 00 20 44160000", `extended device status 1 {maintenance required}; number of commands 1; ` +
-		`aggregated commands "000106002044160000"`},
+	{78, req, 7, "02 0001 00 0021 02 f6f7", `number of commands 2; [0] command number 1; [0] byte count 0; ` +
+		`[0] command data ""; [1] command number 33; [1] byte count 2; [1] command data "f6f7"`},
+	{78, rep, 7, "01 02 0001 06 00 20 44160000 0201 01 40", `extended device status 1 {maintenance required}; ` +
+		`number of commands 2; [0] command number 1; [0] byte count 6; [0] response code and data "002044160000"; ` +
+		`[1] command number 513; [1] byte count 1; [1] response code and data "40"`},
 	{89, req, 7, "01 010383 00007d00 0000", `time set code 1; date "2031-03-01"; time of day 1 s; reserved "0000"`},
 	{89, rep, 7, "01 010383 00007d00", `time set code 1; date "2031-03-01"; time of day 1 s`},
 	{90, rep, 7, "010383 a4cb8000 1f0c7f 00000000 03", `date "2031-03-01"; time of day 86400 s; ` +

@@ -39,12 +39,10 @@ var maintenance = []Definition{
 	},
 	{
 		Command: 78, Name: "read aggregated commands",
-		Request: []Layout{{For: revision7, Need: 1, Head: []Field{
-			unsigned("number of commands", 1), raw("aggregated commands", 254),
-		}}},
-		Reply: []Layout{{For: revision7, Need: 2, Head: []Field{
-			extendedStatus, unsigned("number of commands", 1), raw("aggregated commands", 251),
-		}}},
+		Request: []Layout{{For: revision7, Need: 1, Head: []Field{unsigned("number of commands", 1)},
+			Group: aggregated("command data"), Max: 84}},
+		Reply: []Layout{{For: revision7, Need: 2, Head: []Field{extendedStatus, unsigned("number of commands", 1)},
+			Group: aggregated("response code and data"), Max: 83}},
 		Codes: map[uint8]string{8: "update failure", 9: "invalid command request"},
 	},
 	{
@@ -59,6 +57,12 @@ var maintenance = []Definition{
 		Reply:   []Layout{always(from6)},
 		Codes:   map[uint8]string{8: "all but running delayed responses flushed"},
 	},
+}
+
+// aggregated is one of the commands that stand in the data of another.
+func aggregated(data string) []Field {
+	return []Field{unsigned("command number", 2), unsigned("byte count", 1),
+		{Name: data, Type: Bytes, Size: maxCounted, SizeField: "byte count"}}
 }
 
 var squawk = []Layout{always(revision6), always(revision7, enumeration("squawk control", "squawk control"))}

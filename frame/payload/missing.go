@@ -55,7 +55,7 @@ func slotsText(first, last int) string {
 
 func missingOf(fields []Field, slot int, src Source) (names []string) {
 	for i := range fields {
-		if _, ok := src.Content(&fields[i], slot); !ok {
+		if _, ok := src.Content(&fields[i], slot); !ok && !fields[i].counts(fields) {
 			names = append(names, fields[i].Name)
 		}
 	}

@@ -2,6 +2,7 @@ package payload
 
 import (
 	"encoding/hex"
+	"maps"
 	"math"
 	"testing"
 
@@ -30,6 +31,9 @@ func drawn(t *rapid.T, f *Field, rev uint8, short bool) Content {
 		}
 		return Content{Text: string(text)}
 	case Bytes:
+		if f.SizeField != "" {
+			return Content{Bytes: rapid.SliceOfN(rapid.Byte(), 0, 5).Draw(t, f.Name)}
+		}
 		least := f.Size
 		if short {
 			least = 1
@@ -57,10 +61,36 @@ func drawnLayout(t *rapid.T) (*Definition, frame.Kind, *Layout, uint8) {
 	return d, kind, l, rapid.Uint8Range(l.For.From, l.For.To).Draw(t, "revision")
 }
 
-// lengths are those that data of the layout can have.
+// drawnData are data that fit the layout.
+func drawnData(t *rapid.T, l *Layout) (data []byte) {
+	if varying(l.Head) == nil && varying(l.Group) == nil {
+		n := rapid.SampledFrom(lengths(l)).Draw(t, "length")
+		return rapid.SliceOfN(rapid.Byte(), n, n).Draw(t, "data")
+	}
+	data = drawnList(t, data, l.Head)
+	for range rapid.IntRange(l.Min, l.Max).Draw(t, "slots") {
+		data = drawnList(t, data, l.Group)
+	}
+	return data
+}
+
+// drawnList appends a list of whole fields, the last as long as another says.
+func drawnList(t *rapid.T, data []byte, fields []Field) []byte {
+	base, n := len(data), length(fields)
+	data = append(data, rapid.SliceOfN(rapid.Byte(), n, n).Draw(t, "list")...)
+	if v := varying(fields); v != nil {
+		_, at := find(fields, base, v.SizeField)
+		counted := rapid.SliceOfN(rapid.Byte(), 0, 255).Draw(t, v.Name)
+		data[at] = byte(len(counted))
+		data = append(data, counted...)
+	}
+	return data
+}
+
+// lengths are those that data of the layout, which does not vary in size, can have.
 func lengths(l *Layout) (all []int) {
 	for n := range 256 {
-		if l.fits(n) {
+		if l.fits(make([]byte, n)) {
 			all = append(all, n)
 		}
 	}
@@ -88,11 +118,13 @@ func TestAppendAndDecode(t *testing.T) {
 			f := &l.Head[i]
 			src[f.Name] = append(src[f.Name], drawn(t, f, rev, l.shortens(i)))
 		}
+		count(src, l.Head[:given])
 		for range slots {
 			for i := range l.Group {
 				f := &l.Group[i]
 				src[f.Name] = append(src[f.Name], drawn(t, f, rev, false))
 			}
+			count(src, l.Group)
 		}
 		for i := range l.Tail {
 			f := &l.Tail[i]
@@ -102,12 +134,34 @@ func TestAppendAndDecode(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !l.fits(len(data)) {
+		if again, err := l.Append(nil, uncounted(src, l)); err != nil || string(again) != string(data) {
+			t.Errorf("without its counts % x is % x (%v)", data, again, err)
+		}
+		if !l.fits(data) {
 			t.Errorf("%d bytes do not fit the layout", len(data))
 		}
 		r := d.Decode(nil, kind, data, rev)
 		compare(t, r.Values, src)
 	})
+}
+
+// count makes the last content of a list's count that of its bytes.
+func count(src Contents, fields []Field) {
+	if v := varying(fields); v != nil {
+		counts, counted := src[v.SizeField], src[v.Name]
+		counts[len(counts)-1] = Content{Number: float64(len(counted[len(counted)-1].Bytes))}
+	}
+}
+
+// uncounted is src without what counts the bytes of other fields.
+func uncounted(src Contents, l *Layout) Contents {
+	src = maps.Clone(src)
+	for _, fields := range [...][]Field{l.Head, l.Group} {
+		if v := varying(fields); v != nil {
+			delete(src, v.SizeField)
+		}
+	}
+	return src
 }
 
 // compare checks that values hold what src held, each content once.
@@ -165,8 +219,10 @@ func holds(v *Value, c Content) bool {
 func TestDecodeAndAppend(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d, kind, l, rev := drawnLayout(t)
-		n := rapid.SampledFrom(lengths(l)).Draw(t, "length")
-		data := rapid.SliceOfN(rapid.Byte(), n, n).Draw(t, "data")
+		data := drawnData(t, l)
+		if !l.fits(data) {
+			t.Fatalf("% x does not fit the layout", data)
+		}
 		if told := toldRevision(d.layouts(kind), data); told != 0 {
 			data[4] = rev
 		}

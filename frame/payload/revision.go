@@ -59,7 +59,7 @@ func (d *Definition) choose(kind frame.Kind, data []byte, rev uint8) (*Layout, u
 		return nearest(layouts, rev, len(data)), rev, Given
 	}
 	for i := len(layouts) - 1; i >= 0; i-- {
-		if l := &layouts[i]; l.fits(len(data)) {
+		if l := &layouts[i]; l.fits(data) {
 			return l, min(l.For.newest(), NewestRevision), Assumed
 		}
 	}
@@ -97,11 +97,16 @@ func nearest(layouts []Layout, rev uint8, n int) (found *Layout) {
 	return found
 }
 
-// fits reports whether data of n bytes are exactly this layout.
-func (l *Layout) fits(n int) bool {
-	head := length(l.Head)
-	if len(l.Group) == 0 {
+// fits reports whether data have exactly the length of this layout; where that
+// varies, the one that they tell themselves.
+func (l *Layout) fits(data []byte) bool {
+	n, head := len(data), lengthIn(l.Head, data, 0)
+	switch {
+	case len(l.Group) == 0:
 		return n == head+length(l.Tail) || l.endsEarly(n)
+	case varying(l.Group) != nil:
+		slots, end := l.varyingSlots(data)
+		return slots >= l.Min && n == end
 	}
 	rest := n - head - length(l.Tail)
 	group := length(l.Group)
@@ -124,22 +129,24 @@ func (l *Layout) endsEarly(n int) bool {
 }
 
 // parts reports whether data may end before field i of Head: bits of one byte
-// stay together, and so do a value, its unit and its class.
+// stay together, and so do a value, its unit and its class, and bytes and their
+// number.
 func (l *Layout) parts(i int) bool {
-	if i > 0 && l.Head[i-1].step() == 0 {
+	if i > 0 && l.Head[i-1].Bits.Low > 0 {
 		return false
 	}
-	for j := i; j < len(l.Head); j++ {
-		if f := &l.Head[j]; refers(l.Head[:i], f.UnitField) || refers(l.Head[:i], f.Class) {
-			return false
+	return !anyRefers(l.Head[i:], l.Head[:i]) && !anyRefers(l.Head[:i], l.Head[i:])
+}
+
+// anyRefers reports whether one of the fields names one of the others.
+func anyRefers(fields, others []Field) bool {
+	for i := range fields {
+		f := &fields[i]
+		if refers(others, f.UnitField) || refers(others, f.Class) || refers(others, f.SizeField) {
+			return true
 		}
 	}
-	for j := range i {
-		if f := &l.Head[j]; refers(l.Head[i:], f.UnitField) || refers(l.Head[i:], f.Class) {
-			return false
-		}
-	}
-	return true
+	return false
 }
 
 func refers(fields []Field, name string) bool {
@@ -150,5 +157,5 @@ func refers(fields []Field, name string) bool {
 // shortens reports whether field i of Head may be cut short by the end of the
 // data: uninterpreted bytes at the end of a layout that may stop before them.
 func (l *Layout) shortens(i int) bool {
-	return i == len(l.Head)-1 && i >= l.Need && l.Head[i].Type == Bytes
+	return i == len(l.Head)-1 && i >= l.Need && l.Head[i].Type == Bytes && l.Head[i].SizeField == ""
 }

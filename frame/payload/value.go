@@ -11,9 +11,9 @@ import (
 // Value is a field as it stands in data. It shares its bytes with them.
 type Value struct {
 	Field      *Field
-	Slot       int // of a repeated group, from 0; -1 outside
-	At         int // offset of Raw in the data
-	Raw        []byte
+	Slot       int    // of a repeated group, from 0; -1 outside
+	At         int    // offset of Raw in the data
+	Raw        []byte // empty only for bytes that another field counts
 	Unit       unit.Code
 	HasUnit    bool
 	Class      unit.Class // of the variable, 0 where not known: the codes 170 to 219 depend on it

@@ -215,6 +215,9 @@ func (p *prose) value(v *payload.Value) {
 	case v.Field.Type == payload.Flags && !v.Incomplete:
 		p.flags(v)
 		return
+	case len(v.Raw) == 0: // the device says that there are no bytes
+		p.say("none")
+		return
 	}
 	var ok bool
 	if p.b, ok = v.AppendNumber(p.b); ok {

@@ -56,6 +56,11 @@ var valueCases = []struct {
 		`tag "LT-103", descriptor "", date 1d 02 7b (no such day)`},
 	{"Latin-1, padding and what stands behind it", identity7, 20, "42 65 68 e4 6c 74 65 72 20 22 b5 22 5c 20 00 41" + strings.Repeat("00", 16),
 		`[{"name":"long tag","value":"Behälter \"µ\"\\"}]`, `"Behälter \"µ\"\\"`},
+	{"bytes of which there are none", identity7, 78, "00 01 00 01 00",
+		`[{"name":"extended device status","value":0,"text":[]},{"name":"number of commands","value":1},` +
+			`{"name":"command number","slot":0,"value":1},{"name":"byte count","slot":0,"value":0},` +
+			`{"name":"response code and data","slot":0,"value":""}]`,
+		"extended device status none, number of commands 1, slot 0 command number 1, slot 0 byte count 0, slot 0 response code and data none"},
 	{"a quotation mark", identity7, 20, "41 22 42" + strings.Repeat("00", 29), `[{"name":"long tag","value":"A\"B"}]`, `"A\"B"`},
 	{"a backslash", identity7, 20, "41 5c 42" + strings.Repeat("00", 29), `[{"name":"long tag","value":"A\\B"}]`, `"A\\B"`},
 	{"a control character", identity7, 20, "41 0a 42" + strings.Repeat("00", 29), `[{"name":"long tag","value":"A\nB"}]`, `"A\nB"`},

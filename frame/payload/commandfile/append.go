@@ -168,7 +168,8 @@ func fieldPairs(f *payload.Field) []string {
 		}
 	}
 	least, most, _ := f.Type.Sizes()
-	add(least != most, "size", strconv.Itoa(f.Size))
+	add(least != most && f.SizeField == "", "size", strconv.Itoa(f.Size))
+	add(f.SizeField != "", "size_field", quote(f.SizeField))
 	add(f.Bits.Width > 0, "bits", quote(f.Bits.String()))
 	add(f.Table != "", "table", quote(f.Table))
 	if f.Own != nil {

@@ -56,7 +56,8 @@
 //	latin-1       one character a byte
 //	date          3 bytes
 //	time          4 bytes, counts of 1/32 ms
-//	bytes         uninterpreted
+//	bytes         uninterpreted; size_field, in place of size, names the field that
+//	              holds their number
 //
 // Types of one size only need no size. A whole number may be some bits of its
 // bytes, as bits = "7-3" or bits = "2"; fields that share bytes follow each other
@@ -64,6 +65,16 @@
 // unit = "kPa" by symbol or by code, or unit_field = "…", the name of the field
 // that holds it. A byte that tells the universal revision, and so which layout
 // holds, carries tells_revision = true.
+//
+// A size_field names an unsigned of one byte that stands before it in the same
+// list, in fields or in group. The bytes are then the last of their list, and
+// nothing follows them but the next repetition of the group:
+//
+//	group = [
+//	  { name = "byte count", type = "unsigned", size = 1 },
+//	  { name = "parameter data", type = "bytes", size_field = "byte count" },
+//	]
+//	max = 40
 //
 // # Tables
 //

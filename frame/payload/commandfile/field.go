@@ -36,7 +36,7 @@ func (r *reader) field(t *userfile.Table) payload.Field {
 	if f.Name != "" {
 		t.Name = fmt.Sprintf("field %q", f.Name)
 	}
-	f.Size = size(t, f.Type)
+	f.Size, f.SizeField = sizes(t, f.Type)
 	f.Bits = bitsOf(t, f.Size)
 	f.Table, f.Own = r.tableOf(t)
 	f.Unit = unitOf(t)
@@ -85,6 +85,23 @@ func typeNames() (names []string) {
 		}
 		names = append(names, typ.String())
 	}
+}
+
+// sizes reads the number of bytes, or the field that holds it.
+func sizes(t *userfile.Table, typ payload.Type) (most int, field string) {
+	field, isField := t.Text("size_field")
+	switch {
+	case !isField || typ == 0:
+		return size(t, typ), ""
+	case typ != payload.Bytes:
+		t.Refuse("size_field", fmt.Errorf("size_field is for type %v, want none for type %v", payload.Bytes, typ))
+	case t.Has("size"):
+		t.Refuse("size_field", errors.New("the field has a size and a size_field, want one of them"))
+	case field == "":
+		t.Refuse("size_field", errors.New("size_field is empty, want the name of a field before it"))
+	}
+	_, most, _ = typ.Sizes()
+	return most, field
 }
 
 // size reads the number of bytes, which types of one size need not tell. It is 0

@@ -84,19 +84,24 @@ func repetition(t *userfile.Table, l *payload.Layout) {
 }
 
 // references refuses fields that name another which is not there, neither in
-// their own list nor in the head.
+// their own list nor in the head; a size stands before the field in its own list.
 func references(t *userfile.Table, key string, fields, head []payload.Field) {
 	for i := range fields {
 		f := &fields[i]
 		at := userfile.Element(key, i)
-		reference(t, userfile.Below(at, "unit_field"), f.UnitField, fields, head)
-		reference(t, userfile.Below(at, "class_field"), f.Class, fields, head)
+		beside := "want one that stands beside it or in fields"
+		reference(t, userfile.Below(at, "unit_field"), f.UnitField, beside, fields, head)
+		reference(t, userfile.Below(at, "class_field"), f.Class, beside, fields, head)
+		before := "want one that stands before it in the same list"
+		reference(t, userfile.Below(at, "size_field"), f.SizeField, before, fields[:i])
 	}
 }
 
-func reference(t *userfile.Table, key, name string, fields, head []payload.Field) {
+// reference refuses a name that no field of the lists has; hint says which are
+// meant.
+func reference(t *userfile.Table, key, name, hint string, lists ...[]payload.Field) {
 	var names []string
-	for _, list := range [...][]payload.Field{fields, head} {
+	for _, list := range lists {
 		for i := range list {
 			if list[i].Name == name {
 				return
@@ -107,7 +112,6 @@ func reference(t *userfile.Table, key, name string, fields, head []payload.Field
 	if name == "" {
 		return
 	}
-	hint := "want one that stands beside it or in fields"
 	if instead := near.Name(name, names); instead != "" {
 		hint = fmt.Sprintf("did you mean %q?", instead)
 	}

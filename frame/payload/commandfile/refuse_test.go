@@ -9,6 +9,9 @@ import (
 	"looptone/frame/payload/commandfile"
 )
 
+// noteType is that of a field in good that stands behind an unsigned byte.
+const noteType = `"packed ascii", size = 24`
+
 // good is a file that each test spoils in one place.
 const good = `[[table]]
 name = "set point source"
@@ -183,6 +186,18 @@ func TestRefusals(t *testing.T) {
 			`28:5: field "set point": its unit is field "slot", which is unsigned`},
 		{"class field that is none", `class_field = "classification"`, `class_field = "colour"`,
 			`26:66: there is no field "colour": want one that stands beside it or in fields`},
+		{"size field misspelt", noteType, `"bytes", size_field = "pages"`,
+			`62:51: there is no field "pages": did you mean "page"?`},
+		{"size field that is none", noteType, `"bytes", size_field = "colour"`,
+			`62:51: there is no field "colour": want one that stands before it in the same list`},
+		{"size field of text", noteType, `"latin-1", size_field = "page"`,
+			"62:53: size_field is for type bytes, want none for type latin-1"},
+		{"size field and size", noteType, `"bytes", size = 24, size_field = "page"`,
+			"62:62: the field has a size and a size_field, want one of them"},
+		{"size field empty", noteType, `"bytes", size_field = ""`,
+			"62:51: size_field is empty, want the name of a field before it"},
+		{"size field with bytes behind", noteType, `"bytes", size_field = "page" }, { name = "more", type = "date"`,
+			`62:5: field "note": varies in size, want it at the end of its list`},
 		{"table misspelt", `table = "readiness"`, `table = "rediness"`,
 			`42:70: code table "rediness" is unknown: did you mean "readiness"?`},
 		{"table unknown", `table = "readiness"`, `table = "colours"`,

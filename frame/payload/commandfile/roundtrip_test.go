@@ -176,6 +176,39 @@ type = "float"
 	}
 }
 
+// Bytes that another field counts, in fields and in group.
+func TestSizeField(t *testing.T) {
+	commands, err := commandfile.Parse("counted.toml", []byte(`[[command]]
+number = 128
+name = "read notes"
+[[command.request]]
+fields = [
+  { name = "length", type = "unsigned", size = 1 },
+  { name = "note", type = "bytes", size_field = "length" },
+]
+[[command.reply]]
+max = 4
+group = [
+  { name = "length", type = "unsigned", size = 1 },
+  { name = "note", type = "bytes", size_field = "length" },
+]
+`))
+	counted := []payload.Field{{Name: "length", Type: payload.Unsigned, Size: 1},
+		{Name: "note", Type: payload.Bytes, Size: 255, SizeField: "length"}}
+	from5 := payload.Revisions{From: 5}
+	want := []commandfile.Command{{DeviceType: payload.AnyDevice, Definition: &payload.Definition{
+		Command: 128, Name: "read notes", Write: true,
+		Request: []payload.Layout{{For: from5, Head: counted, Need: 2}},
+		Reply:   []payload.Layout{{For: from5, Group: counted, Min: 1, Max: 4}},
+	}}}
+	if err != nil || !reflect.DeepEqual(commands, want) {
+		t.Fatalf("got %+v, %v, want %+v", commands, err, want)
+	}
+	if text, back := roundTrip(t, commands); !reflect.DeepEqual(commands, back) {
+		t.Errorf("came back as %+v from\n%s", back, text)
+	}
+}
+
 // The example in the package documentation is one.
 func TestDocumentation(t *testing.T) {
 	doc, err := os.ReadFile("doc.go")
