@@ -222,6 +222,9 @@ func data(m *exchange.Message, bytes []byte) (boxes []box) {
 	values := m.Reading.Values
 	for i := range values {
 		v := &values[i]
+		if len(v.Raw) == 0 { // a count says that there are none
+			continue
+		}
 		if v.At > at { // the code of the unit of what follows
 			boxes = append(boxes, box{bytes[at:v.At], "unit", fmt.Sprintf("of %s: %s", v.Field.Name, v.UnitSymbol())})
 		}
