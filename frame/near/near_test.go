@@ -65,7 +65,7 @@ func TestMistakesAsDefined(t *testing.T) {
 		from, to := word.Draw(t, "from"), word.Draw(t, "to")
 		a, b := []rune(from), []rune(to)
 		if len(a) > 2*len(b)+2 {
-			t.Skip("not compared")
+			return // so unlike that Name does not compare them
 		}
 		if got, want := mistakes(from, to), plainly(a, b); got != want {
 			t.Errorf("%q to %q: got %d, want %d", from, to, got, want)
