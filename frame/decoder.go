@@ -257,9 +257,13 @@ const (
 // look judges the frame whose delimiter is at i. It ends at end: where it
 // claims to, or at the first Cut before that.
 func (d *Decoder) look(i int) (end int, v verdict) {
-	end = d.claimed(i)
-	if d.short(i) {
-		v = broke
+	end = math.MaxInt
+	if at := d.countAt(i); at < len(d.chars) {
+		count := int(d.chars[at])
+		end = at + count + 2
+		if count < statusLen && d.kind(i).FromSlave() {
+			v = broke
+		}
 	}
 	if i <= d.marked {
 		end, v = d.lookMarks(i, end, v)
