@@ -16,6 +16,7 @@ type decoding struct {
 	trouble int  // damage, noise, unanswered requests
 	timed   bool // some of it has a time
 	shown   int  // messages that passed the filter
+	all     bool // nothing is filtered
 
 	message exchange.Message
 }
@@ -30,6 +31,7 @@ type printer interface {
 
 // decode shows the messages of the inputs that pass the filter.
 func (d *decoding) decode(files []string, p printer) error {
+	d.all = !d.filter.any()
 	for stream, name := range files {
 		err := d.in.events(name, func(ev *frame.Event, trail *capture.Trail) {
 			d.tracker.Follow(stream, ev, exchange.Span{})
@@ -55,7 +57,7 @@ func (d *decoding) tell(p printer, trail *capture.Trail) {
 			d.trouble++
 		}
 		d.timed = d.timed || m.Span.Known
-		if d.filter.passes(m) {
+		if d.all || d.filter.passes(m) {
 			d.shown++
 			p.message(m, trail)
 		}

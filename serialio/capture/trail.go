@@ -34,11 +34,12 @@ func (t *Trail) Position(pos int64) (Position, bool) {
 
 // Forget drops what stands before index pos.
 func (t *Trail) Forget(pos int64) {
+	if len(t.parts) == 0 || t.parts[0].end > pos {
+		return
+	}
 	n := 0
 	for n < len(t.parts) && t.parts[n].end <= pos {
 		n++
 	}
-	if n > 0 {
-		t.parts = slices.Delete(t.parts, 0, n)
-	}
+	t.parts = slices.Delete(t.parts, 0, n)
 }
