@@ -47,7 +47,10 @@ var arrows = map[string]arrow{
 
 	"sim": {to: []string{"frame"},
 		reason: "the line and its clock; carries characters and knows nothing of commands or ports"},
-	"sim/transmitter": {to: []string{"sim", "frame/unit"},
+	"sim/setting": {reason: "one way to refuse a number, whoever was set wrong"},
+	"sim/process": {to: []string{"sim", "sim/setting", "frame/unit"},
+		reason: "what there is to measure has no part in how it is measured"},
+	"sim/transmitter": {to: []string{"sim", "sim/process", "sim/setting", "frame/unit"},
 		reason: "numbers from sensor to current; a class can use it without any message"},
 	"sim/loop": {to: []string{"sim", "frame/unit"},
 		reason: "supply, resistor and cable are arithmetic"},
@@ -89,7 +92,7 @@ var arrows = map[string]arrow{
 var everything = []string{
 	"frame", "frame/unit", "frame/near", "frame/userfile", "frame/payload", "frame/payload/commandfile",
 	"frame/exchange", "frame/exchange/findings",
-	"sim", "sim/transmitter", "sim/loop", "sim/device", "sim/statefile", "sim/master", "sim/replay", "sim/linefile", "sim/live",
+	"sim", "sim/setting", "sim/process", "sim/transmitter", "sim/loop", "sim/device", "sim/statefile", "sim/master", "sim/replay", "sim/linefile", "sim/live",
 	"serialio", "serialio/capture", "serialio/fsk", "serialio/modemcheck",
 	"cmd/looptone/view", "cmd/looptone/report", "cmd/looptone/page",
 }

@@ -8,6 +8,7 @@ import (
 	"looptone/frame/unit"
 	"looptone/sim"
 	"looptone/sim/device"
+	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
 
@@ -25,8 +26,8 @@ func config(revision uint8) device.Config {
 		Identity: id, Tag: "FT-1", LongTag: "Größe 1", Descriptor: "DP", Message: "ABCD", Date: "2031-03-01",
 		LoopCurrent: true, Latency: 40 * sim.Millisecond,
 		Transmitter: transmitter.Config{
-			Process:  transmitter.Process{Model: transmitter.Constant(25)},
-			Sensor:   transmitter.Scale{Lower: -50, Upper: 250, Unit: kPa},
+			Process:  process.Config{Model: process.Constant(25)},
+			Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: -50, Upper: 250, Unit: kPa}},
 			DampingS: 0.5,
 			Range:    transmitter.Scale{Lower: 0, Upper: 100, Unit: kPa},
 			Transfer: transmitter.Transfer{Power: 0.5},

@@ -1,11 +1,10 @@
 package device
 
 import (
-	"fmt"
-
 	"looptone/frame"
 	"looptone/frame/payload"
 	"looptone/sim"
+	"looptone/sim/setting"
 	"looptone/sim/transmitter"
 )
 
@@ -62,20 +61,6 @@ const (
 // String is the fault's name in a line file.
 func (k FaultKind) String() string { return [...]string{"", "late reply", "no reply"}[k] }
 
-// A SettingError refuses one setting of a [Config].
-type SettingError struct {
-	Setting string // as a line file names it
-	Err     error
-}
-
-func (e *SettingError) Error() string { return e.Setting + ": " + e.Err.Error() }
-
-func (e *SettingError) Unwrap() error { return e.Err }
-
-func refuse(setting string, got any, want string, args ...any) error {
-	return &SettingError{setting, fmt.Errorf("got %v, want "+want, append([]any{got}, args...)...)}
-}
-
 // check refuses the first setting that is wrong.
 func (c *Config) check() error {
 	most := frame.MaxPolling
@@ -84,20 +69,20 @@ func (c *Config) check() error {
 	}
 	switch {
 	case c.Revision < 5 || c.Revision > 7:
-		return refuse("revision", c.Revision, "5, 6 or 7")
+		return setting.Refuse("revision", c.Revision, "5, 6 or 7")
 	case int(c.Polling) > most:
-		return refuse("polling", c.Polling, "0 to %d, as revision %d has them", most, c.Revision)
+		return setting.Refuse("polling", c.Polling, "0 to %d, as revision %d has them", most, c.Revision)
 	case c.DeviceID > 0xffffff:
-		return refuse("device_id", c.DeviceID, "0 to %d", 0xffffff)
+		return setting.Refuse("device_id", c.DeviceID, "0 to %d", 0xffffff)
 	case c.Latency < sim.CarrierLead || c.Latency > sim.SlaveTimeOut:
-		return refuse("latency_ms", c.Latency.Duration(), "%v, which the carrier needs to come up, to %v, the slave time-out: "+
+		return setting.Refuse("latency_ms", c.Latency.Duration(), "%v, which the carrier needs to come up, to %v, the slave time-out: "+
 			"a device is later only by a fault", sim.Tick(sim.CarrierLead).Duration(), sim.Tick(sim.SlaveTimeOut).Duration())
 	case c.Revision < 7 && c.Maker > 0xff:
-		return refuse("maker", c.Maker, "0 to 255 in revision %d", c.Revision)
+		return setting.Refuse("maker", c.Maker, "0 to 255 in revision %d", c.Revision)
 	case c.Revision < 7 && c.Type > 0xff:
-		return refuse("device_type", c.Type, "0 to 255 in revision %d", c.Revision)
+		return setting.Refuse("device_type", c.Type, "0 to 255 in revision %d", c.Revision)
 	case c.Unique().IsBroadcast():
-		return refuse("device_id", c.DeviceID, "another one: with this device_type it makes the broadcast address")
+		return setting.Refuse("device_id", c.DeviceID, "another one: with this device_type it makes the broadcast address")
 	}
 	if err := c.checkPreambles(); err != nil {
 		return err
@@ -114,7 +99,7 @@ func (c *Config) checkPreambles() error {
 		got     uint8
 	}{{"preambles", c.Preambles}, {"reply_preambles", c.ReplyPreambles}} {
 		if n.got < 5 || n.got > 20 {
-			return refuse(n.setting, n.got, "5 to 20")
+			return setting.Refuse(n.setting, n.got, "5 to 20")
 		}
 	}
 	return nil
@@ -133,7 +118,7 @@ func (c *Config) checkTexts() error {
 		{"date", c.Date, func() ([]byte, error) { return payload.AppendDate(nil, c.Date) }},
 	} {
 		if _, err := t.append(); err != nil {
-			return &SettingError{t.setting, err}
+			return &setting.Error{Name: t.setting, Err: err}
 		}
 	}
 	return nil

@@ -28,8 +28,8 @@ type Device struct {
 	data    []byte
 }
 
-// New is a device that was just switched on. An error is a [*SettingError], or
-// one of the transmitter's.
+// New is a device that was just switched on. An error is a
+// [*setting.Error].
 func New(c Config) (*Device, error) {
 	if err := c.check(); err != nil {
 		return nil, err
@@ -67,7 +67,8 @@ func (d *Device) park(now sim.Tick) {
 	if modulated {
 		mode = transmitter.Modulated
 	}
-	d.transmitter.SetCurrentMode(now, mode)
+	// What was accepted before is so with another mode.
+	_ = d.transmitter.Set(now, func(c *transmitter.Config) { c.Current.Mode = mode })
 }
 
 // Step answers requests.

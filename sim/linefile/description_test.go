@@ -10,6 +10,7 @@ import (
 	"looptone/sim"
 	"looptone/sim/device"
 	"looptone/sim/linefile"
+	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
 
@@ -48,8 +49,8 @@ func TestDefaults(t *testing.T) {
 			Latency: 50 * sim.Millisecond, Level: 0.5,
 			Transmitter: transmitter.Config{
 				Grid:     100 * time.Millisecond,
-				Process:  transmitter.Process{Model: transmitter.Constant(2)},
-				Sensor:   transmitter.Scale{Lower: 0, Upper: 10, Unit: kPa},
+				Process:  process.Config{Model: process.Constant(2)},
+				Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: 0, Upper: 10, Unit: kPa}},
 				Range:    transmitter.Scale{Lower: 0, Upper: 10, Unit: kPa},
 				Transfer: transmitter.Transfer{Power: 0.5},
 			},
@@ -78,8 +79,8 @@ func TestEveryKey(t *testing.T) {
 			Polling: 63, Latency: 20500 * sim.Microsecond, Level: 0.25,
 			Transmitter: transmitter.Config{
 				Grid:     20 * time.Millisecond,
-				Process:  transmitter.Process{Model: transmitter.Sine{Low: 1, High: 9, Period: time.Minute}, Noise: 0.25},
-				Sensor:   transmitter.Scale{Lower: -20, Upper: 100, Unit: kPa},
+				Process:  process.Config{Model: process.Sine{Low: 1, High: 9, Period: time.Minute}, Noise: 0.25},
+				Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: -20, Upper: 100, Unit: kPa}},
 				DampingS: 1.5,
 				Range:    transmitter.Scale{Lower: 0, Upper: 0.25, Unit: bar},
 				Transfer: transmitter.Transfer{Power: 1.5, CutOffPercent: 3},
@@ -138,12 +139,12 @@ kind = "no reply"
 }
 
 func TestModels(t *testing.T) {
-	for text, want := range map[string]transmitter.Model{
-		`model = "constant", value = 2`:                                 transmitter.Constant(2),
-		`model = "ramp", from = 1, to = 2, start_s = 0.5, length_s = 4`: transmitter.Ramp{From: 1, To: 2, Start: 500 * time.Millisecond, Length: 4 * time.Second},
-		`model = "ramp", from = 1, to = 2, length_s = 4`:                transmitter.Ramp{From: 1, To: 2, Length: 4 * time.Second},
-		`model = "step", before = 1, after = 2, start_s = 3`:            transmitter.Step{Before: 1, After: 2, Start: 3 * time.Second},
-		`model = "sine", low = 1, high = 2, period_s = 6`:               transmitter.Sine{Low: 1, High: 2, Period: 6 * time.Second},
+	for text, want := range map[string]process.Model{
+		`model = "constant", value = 2`:                                 process.Constant(2),
+		`model = "ramp", from = 1, to = 2, start_s = 0.5, length_s = 4`: process.Ramp{From: 1, To: 2, Start: 500 * time.Millisecond, Length: 4 * time.Second},
+		`model = "ramp", from = 1, to = 2, length_s = 4`:                process.Ramp{From: 1, To: 2, Length: 4 * time.Second},
+		`model = "step", before = 1, after = 2, start_s = 3`:            process.Step{Before: 1, After: 2, Start: 3 * time.Second},
+		`model = "sine", low = 1, high = 2, period_s = 6`:               process.Sine{Low: 1, High: 2, Period: 6 * time.Second},
 	} {
 		d := parse(t, `line = { name = "Bench" }
 [[device]]

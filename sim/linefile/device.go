@@ -10,7 +10,7 @@ import (
 	"looptone/frame/userfile"
 	"looptone/sim"
 	"looptone/sim/device"
-	"looptone/sim/transmitter"
+	"looptone/sim/setting"
 )
 
 // usualLatency is that of a device whose description gives none.
@@ -114,17 +114,13 @@ func onTheLine(t *userfile.Table, c *device.Config) {
 // check refuses what the device itself refuses.
 func check(t *userfile.Table, c *device.Config) {
 	_, err := device.New(*c)
-	var own *device.SettingError
-	var path *transmitter.SettingError
+	var refused *setting.Error
 	switch {
 	case err == nil:
-	case errors.As(err, &own):
-		if text, ok := t.Value(own.Setting).(string); ok {
-			err = fmt.Errorf("%s %q %w", own.Setting, text, own.Err)
-		}
-		t.Refuse(own.Setting, err)
-	case errors.As(err, &path):
-		t.Refuse(path.Setting, err)
+	case errors.As(err, &refused) && refused.Err != nil: // a text that does not fit
+		t.Refuse(refused.Name, fmt.Errorf("%s %q %w", refused.Name, t.Value(refused.Name), refused.Err))
+	case errors.As(err, &refused):
+		t.Refuse(refused.Name, err)
 	default:
 		t.Refuse("", err)
 	}

@@ -14,8 +14,8 @@ import (
 func signalPath(t *userfile.Table, k kind, grid time.Duration) transmitter.Config {
 	c := transmitter.Config{Grid: grid, DampingS: t.Number("damping_s", 0)}
 	t.Need("sensor", fmt.Sprintf("{ lower = 0.0, upper = 100.0, unit = %q }", exampleOf(k.quantity)))
-	t.Sub("sensor", func(t *userfile.Table) { c.Sensor = scale(t, k.quantity, 0) })
-	c.Range = c.Sensor
+	t.Sub("sensor", func(t *userfile.Table) { c.Sensor.Scale = scale(t, k.quantity, 0) })
+	c.Range = c.Sensor.Scale
 	t.Sub("range", func(t *userfile.Table) { c.Range = scale(t, k.quantity, c.Sensor.Unit) })
 	c.Transfer.Power = k.power
 	t.Sub("transfer", func(t *userfile.Table) { c.Transfer = transfer(t, k.power) })
@@ -29,7 +29,7 @@ func signalPath(t *userfile.Table, k kind, grid time.Duration) transmitter.Confi
 		c.Current.FailureMA = t.AboveZero("failure_ma", 100, transmitter.FailureMA)
 	})
 	t.Need("process", `{ model = "constant", value = 50.0 }`)
-	t.Sub("process", func(t *userfile.Table) { c.Process = process(t) })
+	t.Sub("process", func(t *userfile.Table) { c.Process = course(t) })
 	return c
 }
 
@@ -60,34 +60,4 @@ func powerOf(v any) (power float64, ok bool) {
 		}
 	}
 	return userfile.NumberOf(v)
-}
-
-// process reads a course of what the sensor meets.
-func process(t *userfile.Table) (p transmitter.Process) {
-	t.Need("model", `"sine"`)
-	model, ok := t.Choice("model", "constant", "ramp", "step", "sine")
-	p.Noise = t.Number("noise", 0)
-	if !ok {
-		return p
-	}
-	t.Name += fmt.Sprintf(" of model %q", model)
-	required := func(key string) float64 {
-		t.Need(key, "10.0")
-		return t.Number(key, 0)
-	}
-	span := func(key string) time.Duration {
-		t.Need(key, "60")
-		return seconds(t, key)
-	}
-	switch model {
-	case "constant":
-		p.Model = transmitter.Constant(required("value"))
-	case "ramp":
-		p.Model = transmitter.Ramp{From: required("from"), To: required("to"), Start: seconds(t, "start_s"), Length: span("length_s")}
-	case "step":
-		p.Model = transmitter.Step{Before: required("before"), After: required("after"), Start: span("start_s")}
-	case "sine":
-		p.Model = transmitter.Sine{Low: required("low"), High: required("high"), Period: span("period_s")}
-	}
-	return p
 }

@@ -13,6 +13,7 @@ import (
 	"looptone/sim/device"
 	"looptone/sim/live"
 	"looptone/sim/master"
+	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
 
@@ -52,8 +53,8 @@ func newDevice(t *testing.T) *device.Device {
 		Identity: device.Identity{Revision: 7, Maker: 249, Type: 0xf901, DeviceID: 7, Preambles: 5, ReplyPreambles: 5},
 		Tag:      "PT-1", Date: "2031-03-01", Polling: 3, Latency: 40 * sim.Millisecond,
 		Transmitter: transmitter.Config{
-			Process: transmitter.Process{Model: transmitter.Constant(2.5)},
-			Sensor:  transmitter.Scale{Upper: 10, Unit: bar}, Range: transmitter.Scale{Upper: 10, Unit: bar},
+			Process: process.Config{Model: process.Constant(2.5)},
+			Sensor:  transmitter.Sensor{Scale: transmitter.Scale{Upper: 10, Unit: bar}}, Range: transmitter.Scale{Upper: 10, Unit: bar},
 		},
 	})
 	if err != nil {

@@ -12,6 +12,7 @@ import (
 	"looptone/sim"
 	"looptone/sim/device"
 	"looptone/sim/master"
+	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
 
@@ -27,8 +28,8 @@ func config(revision, polling uint8) device.Config {
 		Identity: id, Tag: fmt.Sprintf("PT-%d", polling), LongTag: fmt.Sprintf("Pressure %d", polling), Date: "2031-03-01",
 		Polling: polling, Latency: 40 * sim.Millisecond,
 		Transmitter: transmitter.Config{
-			Process: transmitter.Process{Model: transmitter.Constant(25)},
-			Sensor:  transmitter.Scale{Lower: 0, Upper: 250, Unit: kPa},
+			Process: process.Config{Model: process.Constant(25)},
+			Sensor:  transmitter.Sensor{Scale: transmitter.Scale{Lower: 0, Upper: 250, Unit: kPa}},
 			Range:   transmitter.Scale{Lower: 0, Upper: 100, Unit: kPa},
 		},
 	}

@@ -4,6 +4,8 @@ import (
 	"time"
 
 	"looptone/frame/unit"
+	"looptone/sim/process"
+	"looptone/sim/setting"
 )
 
 // How far apart grid points may be.
@@ -15,14 +17,23 @@ const (
 
 // A Config describes a transmitter. Numbers of Process are in the sensor's unit.
 type Config struct {
-	Grid     time.Duration // 0 is DefaultGrid
-	Process  Process
-	Sensor   Scale   // its limits
-	DampingS float64 // time constant in seconds; 0 is none
-	Range    Scale   // what stands for 0 and 100 %, within the sensor's limits
-	Transfer Transfer
-	UserUnit *Scale // what the primary variable is at 0 and 100 %; nil: it is in the range's unit
-	Current  Current
+	Grid             time.Duration // 0 is DefaultGrid
+	Process          process.Config
+	Sensor           Sensor
+	Characterisation Temperature // what the transmitter knows of its sensor, and takes off
+	DampingS         float64     // time constant in seconds; 0 is none
+	Trim             Trim
+	Range            Scale // what stands for 0 and 100 %, within the sensor's limits
+	Transfer         Transfer
+	Table            []Point     // percent to percent; none is straight
+	UserUnit         *Scale      // what the primary variable is at 0 and 100 %; nil: it is in the range's unit
+	Totaliser        *Totaliser  // nil: none
+	Controller       *Controller // nil: none
+	Source           Source      // what the loop current follows
+	Current          Current
+
+	// Stages are the names of the stages in their order; nil for the usual one.
+	Stages []string
 }
 
 // withDefaults puts the defaults where c leaves a setting at 0.
@@ -46,8 +57,8 @@ func (c *Config) check() error {
 	checks := []func() error{
 		c.checkGrid,
 		c.checkSensor,
-		func() error { return c.Process.check(c.Grid) },
-		func() error { return checkNotNegative("damping_s", c.DampingS) },
+		func() error { return c.Process.Check(c.Grid) },
+		func() error { return setting.NotNegative("damping_s", c.DampingS) },
 		c.checkRange,
 		c.Transfer.check,
 		c.checkUserUnit,
@@ -63,18 +74,18 @@ func (c *Config) check() error {
 
 func (c *Config) checkGrid() error {
 	if c.Grid < ShortestGrid || c.Grid > LongestGrid {
-		return refuse("grid_ms", c.Grid, "%v to %v", ShortestGrid, LongestGrid)
+		return setting.Refuse("grid_ms", c.Grid, "%v to %v", ShortestGrid, LongestGrid)
 	}
 	return nil
 }
 
 func (c *Config) checkSensor() error {
-	s := c.Sensor
+	s := c.Sensor.Scale
 	if err := s.check("sensor"); err != nil {
 		return err
 	}
 	if s.Upper < s.Lower {
-		return refuse("sensor.upper", quantity(s.Upper, s.Unit),
+		return setting.Refuse("sensor.upper", quantity(s.Upper, s.Unit),
 			"more than sensor.lower, %s", quantity(s.Lower, s.Unit))
 	}
 	return nil
@@ -106,16 +117,16 @@ func (c *Config) checkRangeUnit() error {
 	case err == nil:
 		return nil
 	case got.Quantity() != want.Quantity():
-		return refuse("range.unit", got, "a unit of %v, as the sensor's %v is", want.Quantity(), want)
+		return setting.Refuse("range.unit", got, "a unit of %v, as the sensor's %v is", want.Quantity(), want)
 	}
-	return refuse("range.unit", got, "%v, as the sensor has: nothing else converts to it", want)
+	return setting.Refuse("range.unit", got, "%v, as the sensor has: nothing else converts to it", want)
 }
 
 // roundingShare of the sensor's span may be lost in converting a limit of the
 // range; it still counts as within the sensor's limits.
 const roundingShare = 1e-9
 
-func (c *Config) checkWithinSensor(setting string, limit float64) error {
+func (c *Config) checkWithinSensor(name string, limit float64) error {
 	v := c.inSensorUnit(limit)
 	slack := roundingShare * (c.Sensor.Upper - c.Sensor.Lower)
 	if v >= c.Sensor.Lower-slack && v <= c.Sensor.Upper+slack {
@@ -125,7 +136,7 @@ func (c *Config) checkWithinSensor(setting string, limit float64) error {
 	if c.Range.Unit != c.Sensor.Unit {
 		got += ", that is " + quantity(v, c.Sensor.Unit)
 	}
-	return refuse(setting, got, "%g to %s, the sensor's limits",
+	return setting.Refuse(name, got, "%g to %s, the sensor's limits",
 		c.Sensor.Lower, quantity(c.Sensor.Upper, c.Sensor.Unit))
 }
 

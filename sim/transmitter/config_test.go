@@ -7,22 +7,24 @@ import (
 	"testing"
 	"time"
 
+	"looptone/sim/process"
+	"looptone/sim/setting"
 	"looptone/sim/transmitter"
 )
 
-// sentence wants err to be a [*transmitter.SettingError] that says want.
+// sentence wants err to be a [*setting.Error] that says want.
 func sentence(t *testing.T, err error, want string) {
 	t.Helper()
-	var refused *transmitter.SettingError
+	var refused *setting.Error
 	if !errors.As(err, &refused) {
-		t.Errorf("got error %v, want a SettingError: %s", err, want)
+		t.Errorf("got error %v, want a setting.Error: %s", err, want)
 		return
 	}
 	if err.Error() != want {
 		t.Errorf("got  %s\nwant %s", err, want)
 	}
-	if !strings.HasPrefix(want, refused.Setting+": ") {
-		t.Errorf("got setting %q, want the one that leads: %s", refused.Setting, want)
+	if !strings.HasPrefix(want, refused.Name+": ") {
+		t.Errorf("got setting %q, want the one that leads: %s", refused.Name, want)
 	}
 }
 
@@ -70,25 +72,25 @@ func TestNewRefuses(t *testing.T) {
 		{func(c *config) { c.Current.UpperMA = nan }, "output.saturation_ma: got NaN, want a number that a 32-bit float holds"},
 		{func(c *config) { c.Current.FailureMA = 12 },
 			"output.failure_ma: got 12 mA, want less than 3.8 or more than 20.5 mA, the saturation limits"},
-		{func(c *config) { c.Process.Model = nil }, "process.model: got none, want constant, ramp, step or sine"},
+		{func(c *config) { c.Process.Model = nil }, "process.model: got none, want one of the models"},
 		{func(c *config) { c.Process.Noise = -0.1 }, "process.noise: got -0.1, want 0 or more"},
-		{func(c *config) { c.Process.Model = transmitter.Constant(inf) },
+		{func(c *config) { c.Process.Model = process.Constant(inf) },
 			"process.value: got +Inf, want a number that a 32-bit float holds"},
-		{func(c *config) { c.Process.Model = transmitter.Step{After: nan} },
+		{func(c *config) { c.Process.Model = process.Step{After: nan} },
 			"process.after: got NaN, want a number that a 32-bit float holds"},
-		{func(c *config) { c.Process.Model = transmitter.Step{Start: -time.Second} },
+		{func(c *config) { c.Process.Model = process.Step{Start: -time.Second} },
 			"process.start_s: got -1s, want 0s or more"},
-		{func(c *config) { c.Process.Model = transmitter.Ramp{From: nan} },
+		{func(c *config) { c.Process.Model = process.Ramp{From: nan} },
 			"process.from: got NaN, want a number that a 32-bit float holds"},
-		{func(c *config) { c.Process.Model = transmitter.Ramp{Length: -time.Second} },
+		{func(c *config) { c.Process.Model = process.Ramp{Length: -time.Second} },
 			"process.length_s: got -1s, want 0s or more"},
-		{func(c *config) { c.Process.Model = transmitter.Sine{Low: nan} },
+		{func(c *config) { c.Process.Model = process.Sine{Low: nan} },
 			"process.low: got NaN, want a number that a 32-bit float holds"},
-		{func(c *config) { c.Process.Model = transmitter.Sine{Period: 399 * time.Millisecond} },
+		{func(c *config) { c.Process.Model = process.Sine{Period: 399 * time.Millisecond} },
 			"process.period_s: got 399ms, want 400ms or more"},
 	}
 	for _, tt := range tests {
-		cfg := pressure(transmitter.Constant(0))
+		cfg := pressure(process.Constant(0))
 		tt.change(&cfg)
 		_, err := transmitter.New(cfg)
 		sentence(t, err, tt.want)
@@ -96,14 +98,14 @@ func TestNewRefuses(t *testing.T) {
 }
 
 func TestConfigShowsTheDefaults(t *testing.T) {
-	cfg := start(t, pressure(transmitter.Constant(0))).Config()
+	cfg := start(t, pressure(process.Constant(0))).Config()
 	if cfg.Grid != 100*time.Millisecond {
 		t.Errorf("got grid %v, want 100ms", cfg.Grid)
 	}
 	if cfg.Transfer != (transmitter.Transfer{Power: 1}) {
 		t.Errorf("got transfer function %+v, want linear without cut-off", cfg.Transfer)
 	}
-	if want := (transmitter.Current{LowerMA: 3.8, UpperMA: 20.5, FailureMA: 21.5}); cfg.Current != want {
+	if want := (transmitter.Current{HeldMA: 4, LowerMA: 3.8, UpperMA: 20.5, FailureMA: 21.5}); cfg.Current != want {
 		t.Errorf("got output %+v, want %+v", cfg.Current, want)
 	}
 }
@@ -111,7 +113,7 @@ func TestConfigShowsTheDefaults(t *testing.T) {
 // What a caller does to its Config, or to one it was given, stays without effect.
 func TestConfigIsACopy(t *testing.T) {
 	own := transmitter.Scale{Lower: 0, Upper: 120, Unit: cubic}
-	cfg := pressure(transmitter.Constant(100))
+	cfg := pressure(process.Constant(100))
 	cfg.UserUnit = &own
 	tr := start(t, cfg)
 	own.Upper = 1

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+
+	"looptone/sim/setting"
 )
 
 // Levels of the loop current in mA. A parked transmitter holds 4 mA, the live
@@ -26,17 +28,26 @@ type CurrentMode uint8
 
 const (
 	Modulated CurrentMode = iota // it follows the percentage
-	Fixed                        // it is parked at 4 mA
+	Fixed                        // it is parked at 4 mA, or held for a test
 )
 
 // Current is the analog output. Levels that are 0 stand for the defaults.
 type Current struct {
 	Mode             CurrentMode
+	HeldMA           float64 // a fixed current; 0 is parked
 	LowerMA, UpperMA float64 // saturation limits
 	FailureMA        float64 // stands for an input that is not a number
+	Converter        Converter
+	Trim             Trim // of what the converter is told, in mA
 }
 
+// A Converter is the D/A converter that sets the current, with what is wrong with
+// it: the loop carries Gain times what it is told, plus Offset mA. A Gain of 0
+// stands for 1.
+type Converter struct{ Gain, Offset float64 }
+
 func (c Current) withDefaults() Current {
+	c.HeldMA = cmp.Or(c.HeldMA, ZeroMA)
 	c.LowerMA = cmp.Or(c.LowerMA, LowerSaturationMA)
 	c.UpperMA = cmp.Or(c.UpperMA, UpperSaturationMA)
 	c.FailureMA = cmp.Or(c.FailureMA, FailureMA)
@@ -47,17 +58,17 @@ func (c Current) withDefaults() Current {
 // cannot be taken for a measurement.
 func (c Current) check() error {
 	if err := cmp.Or(
-		checkNotNegative("output.saturation_ma", c.LowerMA),
-		checkNotNegative("output.saturation_ma", c.UpperMA),
-		checkNotNegative("output.failure_ma", c.FailureMA)); err != nil {
+		setting.NotNegative("output.saturation_ma", c.LowerMA),
+		setting.NotNegative("output.saturation_ma", c.UpperMA),
+		setting.NotNegative("output.failure_ma", c.FailureMA)); err != nil {
 		return err
 	}
 	if c.LowerMA > ZeroMA || c.UpperMA < FullMA {
-		return refuse("output.saturation_ma", fmt.Sprintf("%g to %g mA", c.LowerMA, c.UpperMA),
+		return setting.Refuse("output.saturation_ma", fmt.Sprintf("%g to %g mA", c.LowerMA, c.UpperMA),
 			"a lower limit up to %g mA and an upper one from %g mA on", ZeroMA, FullMA)
 	}
 	if c.FailureMA >= c.LowerMA && c.FailureMA <= c.UpperMA {
-		return refuse("output.failure_ma", fmt.Sprintf("%g mA", c.FailureMA),
+		return setting.Refuse("output.failure_ma", fmt.Sprintf("%g mA", c.FailureMA),
 			"less than %g or more than %g mA, the saturation limits", c.LowerMA, c.UpperMA)
 	}
 	return nil
@@ -73,7 +84,7 @@ func (c *current) Step(_, in float64) float64 {
 	c.saturated = false
 	switch {
 	case c.Mode == Fixed:
-		return ZeroMA
+		return c.HeldMA
 	case math.IsNaN(in):
 		return c.FailureMA
 	}

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"looptone/sim"
+	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
 
@@ -57,11 +58,11 @@ func run(t *rapid.T, cfg transmitter.Config, end, set sim.Tick, value float64, m
 }
 
 func drawConfig(t *rapid.T) transmitter.Config {
-	cfg := pressure(rapid.SampledFrom([]transmitter.Model{
-		transmitter.Constant(60),
-		transmitter.Step{Before: 10, After: 90, Start: 3 * time.Second},
-		transmitter.Ramp{From: -80, To: 300, Start: time.Second, Length: 12 * time.Second},
-		transmitter.Sine{Low: -60, High: 260, Period: 7 * time.Second},
+	cfg := pressure(rapid.SampledFrom([]process.Model{
+		process.Constant(60),
+		process.Step{Before: 10, After: 90, Start: 3 * time.Second},
+		process.Ramp{From: -80, To: 300, Start: time.Second, Length: 12 * time.Second},
+		process.Sine{Low: -60, High: 260, Period: 7 * time.Second},
 	}).Draw(t, "model"))
 	cfg.Grid = time.Duration(rapid.Int64Range(int64(transmitter.ShortestGrid),
 		int64(transmitter.LongestGrid)).Draw(t, "grid"))

@@ -5,12 +5,13 @@ import (
 	"time"
 
 	"looptone/sim"
+	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
 
 // busy has every stage, noise and a root.
 func busy(tb testing.TB) *transmitter.Transmitter {
-	cfg := pressure(transmitter.Sine{Low: 5, High: 95, Period: time.Minute})
+	cfg := pressure(process.Sine{Low: 5, High: 95, Period: time.Minute})
 	cfg.Process.Noise = 0.5
 	cfg.DampingS = 2
 	cfg.Transfer = transmitter.Transfer{Power: 0.5, CutOffPercent: 2}

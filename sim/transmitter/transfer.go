@@ -1,6 +1,10 @@
 package transmitter
 
-import "math"
+import (
+	"math"
+
+	"looptone/sim/setting"
+)
 
 // Transfer is the transfer function, percent to percent. The zero value is
 // linear.
@@ -10,11 +14,11 @@ type Transfer struct {
 }
 
 func (f Transfer) check() error {
-	if err := checkNotNegative("transfer.power", f.Power); err != nil {
+	if err := setting.NotNegative("transfer.power", f.Power); err != nil {
 		return err
 	}
 	if c := f.CutOffPercent; !(c >= 0 && c <= 100) {
-		return refuse("transfer.cut_off_percent", c, "0 to 100")
+		return setting.Refuse("transfer.cut_off_percent", c, "0 to 100")
 	}
 	return nil
 }

@@ -3,13 +3,14 @@ package transmitter
 import (
 	"looptone/frame/unit"
 	"looptone/sim"
+	"looptone/sim/process"
 )
 
 // A Transmitter is the way from a process to a loop current, at one moment of
 // line time. It is for one goroutine.
 type Transmitter struct {
 	cfg      Config
-	noise    *noise
+	course   process.Course
 	at, grid sim.Tick // the grid point reached, and from one to the next
 	dt       float64  // grid in seconds
 
@@ -22,13 +23,13 @@ type Transmitter struct {
 }
 
 // New makes a transmitter that has settled on its process at line time 0. An
-// error is a [*SettingError].
+// error is a [*setting.Error].
 func New(cfg Config) (*Transmitter, error) {
 	cfg = cfg.withDefaults()
 	if err := cfg.check(); err != nil {
 		return nil, err
 	}
-	t := &Transmitter{cfg: cfg, grid: sim.Ticks(cfg.Grid), noise: newNoise(cfg.Process.Noise, cfg.Process.Seed)}
+	t := &Transmitter{cfg: cfg, grid: sim.Ticks(cfg.Grid), course: cfg.Process.Course()}
 	t.dt = t.grid.Seconds()
 	t.lay()
 	t.step(0)
@@ -66,29 +67,38 @@ func (t *Transmitter) To(now sim.Tick) {
 func (t *Transmitter) At() sim.Tick { return t.at }
 
 func (t *Transmitter) step(dt float64) {
-	t.path.step(dt, t.cfg.Process.Model.At(t.at)+t.noise.at(t.at))
+	t.path.step(dt, t.course.Step(t.at, dt, 1))
 }
 
 // SetProcess replaces the process, noise included, by a constant in the sensor's
 // unit, from the first grid point later than now on. An error is a
-// [*SettingError].
+// [*setting.Error].
 func (t *Transmitter) SetProcess(now sim.Tick, value float64) error {
-	model := Constant(value)
-	if err := model.check(t.cfg.Grid); err != nil {
+	p := process.Config{Model: process.Constant(value)}
+	if err := p.Check(t.cfg.Grid); err != nil {
 		return err
 	}
 	t.To(now)
-	t.cfg.Process = Process{Model: model}
-	t.noise = newNoise(0, 0)
+	t.cfg.Process, t.course = p, p.Course()
 	return nil
 }
 
-// SetCurrentMode parks the loop current or lets it follow, at once.
-func (t *Transmitter) SetCurrentMode(now sim.Tick, mode CurrentMode) {
+// Set changes settings at the moment now, the process excepted. Numbers follow at
+// once; what has been damped, added up or integrated so far stays. When the
+// settings would be refused, nothing has changed. An error is a [*setting.Error].
+func (t *Transmitter) Set(now sim.Tick, change func(c *Config)) error {
 	t.To(now)
-	t.cfg.Current.Mode, t.current.Mode = mode, mode
+	cfg := t.Config()
+	change(&cfg)
+	cfg = cfg.withDefaults()
+	if err := cfg.check(); err != nil {
+		return err
+	}
+	t.cfg = cfg
+	t.current.Current = cfg.Current
 	output := &t.path[len(t.path)-1] // which has no memory: one more step does no harm
 	output.Value = t.current.Step(t.dt, t.path[output.from].Value)
+	return nil
 }
 
 // Config is how the transmitter is set now, defaults put in.

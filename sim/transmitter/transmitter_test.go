@@ -9,6 +9,7 @@ import (
 
 	"looptone/frame/unit"
 	"looptone/sim"
+	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
 
@@ -25,10 +26,10 @@ const (
 
 // pressure is a transmitter for 0 to 250 kPa, set to 0 to 100 kPa, so that a
 // process of one kPa is one percent.
-func pressure(process transmitter.Model) transmitter.Config {
+func pressure(model process.Model) transmitter.Config {
 	return transmitter.Config{
-		Process: transmitter.Process{Model: process},
-		Sensor:  transmitter.Scale{Lower: -50, Upper: 250, Unit: kPa},
+		Process: process.Config{Model: model},
+		Sensor:  transmitter.Sensor{Scale: transmitter.Scale{Lower: -50, Upper: 250, Unit: kPa}},
 		Range:   transmitter.Scale{Lower: 0, Upper: 100, Unit: kPa},
 	}
 }
@@ -42,6 +43,13 @@ func start(t *testing.T, cfg transmitter.Config) *transmitter.Transmitter {
 	return tr
 }
 
+func setMode(t *testing.T, tr *transmitter.Transmitter, now sim.Tick, mode transmitter.CurrentMode) {
+	t.Helper()
+	if err := tr.Set(now, func(c *transmitter.Config) { c.Current.Mode = mode }); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func near(t *testing.T, what string, got, want, tolerance float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= tolerance) {
@@ -51,7 +59,7 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 
 // Source: common practice (4-20 mA, five-point calibration table).
 func TestLoopCurrentAtFivePoints(t *testing.T) {
-	for value, want := range map[transmitter.Constant]float64{0: 4, 25: 8, 50: 12, 75: 16, 100: 20} {
+	for value, want := range map[process.Constant]float64{0: 4, 25: 8, 50: 12, 75: 16, 100: 20} {
 		tr := start(t, pressure(value))
 		if got := tr.LoopCurrentMA(); got != want {
 			t.Errorf("%v %%: got %v mA, want %v mA", value, got, want)
@@ -64,7 +72,7 @@ func TestLoopCurrentAtFivePoints(t *testing.T) {
 
 // Source: common practice (the same table for a reverse-acting range).
 func TestRangeThatRunsBackwards(t *testing.T) {
-	for value, want := range map[transmitter.Constant]float64{0: 20, 25: 16, 50: 12, 75: 8, 100: 4} {
+	for value, want := range map[process.Constant]float64{0: 20, 25: 16, 50: 12, 75: 8, 100: 4} {
 		cfg := pressure(value)
 		cfg.Range.Lower, cfg.Range.Upper = 100, 0
 		if got := start(t, cfg).LoopCurrentMA(); got != want {
@@ -79,7 +87,7 @@ func TestRangeThatRunsBackwards(t *testing.T) {
 func TestPowerLaw(t *testing.T) {
 	tests := []struct {
 		power   float64
-		value   transmitter.Constant
+		value   process.Constant
 		percent float64
 		mA      float64
 	}{
@@ -107,7 +115,7 @@ func TestPowerLaw(t *testing.T) {
 func TestCutOffComparesTheOutput(t *testing.T) {
 	tests := []struct {
 		power, cutOff float64
-		value         transmitter.Constant
+		value         process.Constant
 		want          float64
 	}{
 		{0.5, 20, 4, 20},
@@ -132,7 +140,7 @@ func TestCutOffComparesTheOutput(t *testing.T) {
 func TestDampingAfterTimeConstants(t *testing.T) {
 	const stepAt, constant = 2 * time.Second, 3 * time.Second
 	for _, grid := range []time.Duration{0, 10 * time.Millisecond, 200 * time.Millisecond, time.Second} {
-		cfg := pressure(transmitter.Step{Before: 0, After: 100, Start: stepAt})
+		cfg := pressure(process.Step{Before: 0, After: 100, Start: stepAt})
 		cfg.DampingS, cfg.Grid = constant.Seconds(), grid
 		tr := start(t, cfg)
 		tr.To(sim.Ticks(stepAt))
@@ -146,7 +154,7 @@ func TestDampingAfterTimeConstants(t *testing.T) {
 }
 
 func TestPowerUpIsSettled(t *testing.T) {
-	cfg := pressure(transmitter.Constant(80))
+	cfg := pressure(process.Constant(80))
 	cfg.DampingS = 30
 	near(t, "percent of range", start(t, cfg).PercentOfRange(), 80, 0)
 }
@@ -155,7 +163,7 @@ func TestPowerUpIsSettled(t *testing.T) {
 // (3.8 and 20.5 mA).
 func TestSaturation(t *testing.T) {
 	tests := []struct {
-		value     transmitter.Constant
+		value     process.Constant
 		mA        float64
 		saturated bool
 	}{
@@ -177,14 +185,14 @@ func TestSaturation(t *testing.T) {
 }
 
 func TestSaturationLimitsOfItsOwn(t *testing.T) {
-	cfg := pressure(transmitter.Constant(150))
+	cfg := pressure(process.Constant(150))
 	cfg.Current.UpperMA = 20.8
 	near(t, "loop current", start(t, cfg).LoopCurrentMA(), 20.8, 0)
 }
 
 // Source: common practice (a transmitter in multidrop is parked at 4 mA).
 func TestParkedCurrent(t *testing.T) {
-	cfg := pressure(transmitter.Ramp{From: 0, To: 200, Length: 10 * time.Second})
+	cfg := pressure(process.Ramp{From: 0, To: 200, Length: 10 * time.Second})
 	cfg.Current.Mode = transmitter.Fixed
 	tr := start(t, cfg)
 	tr.To(8 * sim.Second)
@@ -194,13 +202,13 @@ func TestParkedCurrent(t *testing.T) {
 		t.Errorf("parked: got status %+v, want %+v", got, want)
 	}
 
-	tr.SetCurrentMode(8*sim.Second, transmitter.Modulated)
+	setMode(t, tr, 8*sim.Second, transmitter.Modulated)
 	near(t, "let go", tr.LoopCurrentMA(), 20.5, 0)
 	if got, want := tr.Status(), (transmitter.Status{CurrentSaturated: true}); got != want {
 		t.Errorf("let go: got status %+v, want %+v", got, want)
 	}
 
-	tr.SetCurrentMode(8*sim.Second, transmitter.Fixed)
+	setMode(t, tr, 8*sim.Second, transmitter.Fixed)
 	near(t, "parked again", tr.LoopCurrentMA(), 4, 0)
 	if got, want := tr.Status(), (transmitter.Status{CurrentFixed: true}); got != want {
 		t.Errorf("parked again: got status %+v, want %+v", got, want)
@@ -209,7 +217,7 @@ func TestParkedCurrent(t *testing.T) {
 
 func TestSensorStopsAtItsLimits(t *testing.T) {
 	tests := []struct {
-		value   transmitter.Constant
+		value   process.Constant
 		kPa     float64
 		outside bool
 	}{
@@ -229,7 +237,7 @@ func TestSensorStopsAtItsLimits(t *testing.T) {
 // Source: BIPM, The International System of Units, 9th edition, table 8 (1 bar is
 // 100 kPa).
 func TestPrimaryVariableIsInTheUnitOfTheRange(t *testing.T) {
-	cfg := pressure(transmitter.Constant(150))
+	cfg := pressure(process.Constant(150))
 	cfg.Range = transmitter.Scale{Lower: 0, Upper: 2, Unit: bar}
 	tr := start(t, cfg)
 	value, u := tr.PrimaryVariable()
@@ -242,7 +250,7 @@ func TestPrimaryVariableIsInTheUnitOfTheRange(t *testing.T) {
 
 // A flow of 0 to 120 m³/h over an orifice: half of it at 25 % of the pressure.
 func TestPrimaryVariableInAUserUnit(t *testing.T) {
-	cfg := pressure(transmitter.Constant(25))
+	cfg := pressure(process.Constant(25))
 	cfg.Transfer.Power = 0.5
 	cfg.UserUnit = &transmitter.Scale{Lower: 0, Upper: 120, Unit: cubic}
 	tr := start(t, cfg)
@@ -260,8 +268,8 @@ func TestPrimaryVariableInAUserUnit(t *testing.T) {
 // Source: common practice (water freezes at 32 °F, 0 °C, and boils at 212 °F, 100 °C).
 func TestRangeAsWideAsTheSensorInAnotherUnit(t *testing.T) {
 	cfg := transmitter.Config{
-		Process: transmitter.Process{Model: transmitter.Constant(100)},
-		Sensor:  transmitter.Scale{Lower: 0, Upper: 100, Unit: celsius},
+		Process: process.Config{Model: process.Constant(100)},
+		Sensor:  transmitter.Sensor{Scale: transmitter.Scale{Lower: 0, Upper: 100, Unit: celsius}},
 		Range:   transmitter.Scale{Lower: 32, Upper: 212, Unit: fahrenheit},
 	}
 	tr := start(t, cfg)
@@ -271,7 +279,7 @@ func TestRangeAsWideAsTheSensorInAnotherUnit(t *testing.T) {
 }
 
 func TestOutputsInOrderOfThePath(t *testing.T) {
-	cfg := pressure(transmitter.Constant(260))
+	cfg := pressure(process.Constant(260))
 	cfg.Range.Upper = 250
 	cfg.UserUnit = &transmitter.Scale{Lower: 0, Upper: 10, Unit: cubic}
 	want := []transmitter.Output{
@@ -289,7 +297,7 @@ func TestOutputsInOrderOfThePath(t *testing.T) {
 }
 
 func TestSetProcess(t *testing.T) {
-	cfg := pressure(transmitter.Constant(10))
+	cfg := pressure(process.Constant(10))
 	cfg.Process.Noise = 3
 	tr := start(t, cfg)
 	at := 2*sim.Second + 1
@@ -304,7 +312,7 @@ func TestSetProcess(t *testing.T) {
 	if before == 70 {
 		t.Error("got the new value at once, want it at the next grid point")
 	}
-	if diff := cmp.Diff(transmitter.Process{Model: transmitter.Constant(70)}, tr.Config().Process); diff != "" {
+	if diff := cmp.Diff(process.Config{Model: process.Constant(70)}, tr.Config().Process); diff != "" {
 		t.Errorf("want -, got +:\n%s", diff)
 	}
 

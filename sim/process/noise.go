@@ -1,4 +1,4 @@
-package transmitter
+package process
 
 import (
 	"math/rand/v2"
@@ -22,9 +22,16 @@ func newNoise(deviation float64, seed uint64) *noise {
 
 // at seeds the generator with the moment, so that no draw depends on another.
 func (n *noise) at(now sim.Tick) float64 {
-	if n.deviation == 0 {
-		return 0
-	}
 	n.pcg.Seed(n.seed, uint64(now))
 	return n.deviation * n.normal.NormFloat64()
+}
+
+// noisy is a course with noise on top.
+type noisy struct {
+	Course
+	noise *noise
+}
+
+func (n *noisy) Step(now sim.Tick, dt, opening float64) float64 {
+	return n.Course.Step(now, dt, opening) + n.noise.at(now)
 }

@@ -1,4 +1,4 @@
-package transmitter_test
+package process_test
 
 import (
 	"math"
@@ -6,21 +6,21 @@ import (
 	"time"
 
 	"looptone/sim"
-	"looptone/sim/transmitter"
+	"looptone/sim/process"
 )
 
 func TestModels(t *testing.T) {
-	step := transmitter.Step{Before: 3, After: 8, Start: 2 * time.Second}
-	ramp := transmitter.Ramp{From: 10, To: -10, Start: time.Second, Length: 4 * time.Second}
-	jump := transmitter.Ramp{From: 1, To: 2, Start: time.Second}
-	sine := transmitter.Sine{Low: 5, High: 35, Period: time.Minute}
+	step := process.Step{Before: 3, After: 8, Start: 2 * time.Second}
+	ramp := process.Ramp{From: 10, To: -10, Start: time.Second, Length: 4 * time.Second}
+	jump := process.Ramp{From: 1, To: 2, Start: time.Second}
+	sine := process.Sine{Low: 5, High: 35, Period: time.Minute}
 	tests := []struct {
-		model transmitter.Model
+		model process.Model
 		at    sim.Tick
 		want  float64
 	}{
-		{transmitter.Constant(7), 0, 7},
-		{transmitter.Constant(7), sim.Second, 7},
+		{process.Constant(7), 0, 7},
+		{process.Constant(7), sim.Second, 7},
 		{step, 2*sim.Second - 1, 3},
 		{step, 2 * sim.Second, 8},
 		{ramp, 0, 10},
@@ -39,23 +39,27 @@ func TestModels(t *testing.T) {
 		{sine, 1000000*60*sim.Second + 15*sim.Second, 35},
 	}
 	for _, tt := range tests {
-		if got := tt.model.At(tt.at); math.Abs(got-tt.want) > 1e-12 {
+		if got := tt.model.Course().Step(tt.at, 0.1, 1); math.Abs(got-tt.want) > 1e-12 {
 			t.Errorf("%+v at %v: got %v, want %v", tt.model, tt.at.Duration(), got, tt.want)
 		}
 	}
 }
 
-// processes reads the first n grid points of a process.
-func processes(t *testing.T, p transmitter.Process, n int) []float64 {
-	cfg := pressure(p.Model)
-	cfg.Process = p
-	tr := start(t, cfg)
-	values := make([]float64, n)
-	for i := range values {
-		tr.To(sim.Tick(i) * sim.Second / 10)
-		values[i] = tr.Outputs()[0].Value
+// values are those of a process at the first n grid points.
+func values(p process.Config, n int) []float64 {
+	course := p.Course()
+	list := make([]float64, n)
+	for i := range list {
+		list[i] = course.Step(sim.Tick(i)*sim.Second/10, 0.1, 1)
 	}
-	return values
+	return list
+}
+
+func near(t *testing.T, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s: got %v, want %v ± %g", what, got, want, tolerance)
+	}
 }
 
 // Of a normal distribution 68.27 % lie within one standard deviation of the mean
@@ -64,15 +68,15 @@ func processes(t *testing.T, p transmitter.Process, n int) []float64 {
 // Source: common practice (68-95-99.7 rule).
 func TestNoiseIsWhiteAndGaussian(t *testing.T) {
 	const n, mean, deviation = 40000, 100, 2.5
-	values := processes(t, transmitter.Process{Model: transmitter.Constant(mean), Noise: deviation, Seed: 1}, n)
+	drawn := values(process.Config{Model: process.Constant(mean), Noise: deviation, Seed: 1}, n)
 	var sum, squares, lagged float64
 	var one, two int
-	for i, v := range values {
+	for i, v := range drawn {
 		z := (v - mean) / deviation
 		sum += z
 		squares += z * z
 		if i > 0 {
-			lagged += z * (values[i-1] - mean) / deviation
+			lagged += z * (drawn[i-1] - mean) / deviation
 		}
 		if math.Abs(z) < 1 {
 			one++
@@ -90,10 +94,10 @@ func TestNoiseIsWhiteAndGaussian(t *testing.T) {
 }
 
 func TestNoiseDependsOnTheSeedAlone(t *testing.T) {
-	process := transmitter.Process{Model: transmitter.Constant(0), Noise: 1, Seed: 7}
-	first, again := processes(t, process, 100), processes(t, process, 100)
-	process.Seed = 8
-	other := processes(t, process, 100)
+	noisy := process.Config{Model: process.Constant(0), Noise: 1, Seed: 7}
+	first, again := values(noisy, 100), values(noisy, 100)
+	noisy.Seed = 8
+	other := values(noisy, 100)
 	same := 0
 	for i := range first {
 		if first[i] != again[i] {
