@@ -2,10 +2,12 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"looptone/frame"
 )
@@ -40,6 +42,47 @@ func saturated(tb testing.TB, n int) (stream []byte) {
 	return stream
 }
 
+// recorded is a stream of frames as a capture file: a line a message, with a pause
+// behind each.
+func recorded(tb testing.TB, stream []byte) []byte {
+	var d frame.Decoder
+	var ev frame.Event
+	d.Feed(stream, nil)
+	d.End()
+	file := sealed(0xffff, "looptone capture 1", `! stream 0 "saturated" times=start`)
+	seed := sealOf(file)
+	for at := time.Duration(0); d.Next(&ev); {
+		if ev.Outcome != frame.Whole {
+			tb.Fatalf("%v in the stream", ev.Outcome)
+		}
+		chars := append(frame.AppendPreambles(nil, ev.Preambles), ev.Raw...)
+		line := sealed(seed, fmt.Sprintf("%.6f 0 % x", at.Seconds(), chars))
+		seed = sealOf(line)
+		file = append(file, line...)
+		at += time.Duration(len(chars))*11*time.Second/1200 + 60*time.Millisecond
+	}
+	return append(file, sealed(seed, "! end")...)
+}
+
+// BenchmarkCapture is the command from a capture file to its output, without the
+// disk; its rate is that of the file.
+func BenchmarkCapture(b *testing.B) {
+	text := recorded(b, saturated(b, 2<<20))
+	file := filepath.Join(b.TempDir(), "saturated.txt")
+	if err := os.WriteFile(file, text, 0o600); err != nil {
+		b.Fatal(err)
+	}
+	for _, view := range []struct {
+		name string
+		o    decodeOptions
+	}{
+		{"summary", decodeOptions{summary: true}},
+		{"json", decodeOptions{json: true}},
+	} {
+		b.Run(view.name, func(b *testing.B) { benchmarkDecode(b, view.o, file, "", len(text)) })
+	}
+}
+
 // BenchmarkDecode is the command from a file of raw characters to its output,
 // without the disk.
 func BenchmarkDecode(b *testing.B) {
@@ -57,16 +100,17 @@ func BenchmarkDecode(b *testing.B) {
 		{"summary", decodeOptions{summary: true}},
 		{"csv", decodeOptions{csv: true}},
 	} {
-		b.Run(view.name, func(b *testing.B) {
-			o := view.o
-			o.files, o.as, o.filterFlags = []string{file}, "raw", filterFlags{command: -1}
-			b.SetBytes(int64(len(stream)))
-			b.ReportAllocs()
-			for b.Loop() {
-				if err := o.run(context.Background(), nil, io.Discard, io.Discard); err != nil {
-					b.Fatal(err)
-				}
-			}
-		})
+		b.Run(view.name, func(b *testing.B) { benchmarkDecode(b, view.o, file, "raw", len(stream)) })
+	}
+}
+
+func benchmarkDecode(b *testing.B, o decodeOptions, file, as string, size int) {
+	o.files, o.as, o.filterFlags = []string{file}, as, filterFlags{command: -1}
+	b.SetBytes(int64(size))
+	b.ReportAllocs()
+	for b.Loop() {
+		if err := o.run(context.Background(), nil, io.Discard, io.Discard); err != nil {
+			b.Fatal(err)
+		}
 	}
 }

@@ -34,9 +34,11 @@ func newDecode() *cobra.Command {
 		Long: `Decode finds frames in captured characters and says what they mean. Without a
 FILE, or with -, it reads stdin; several files are read one after the other. A
 capture is raw bytes, or text: hex with or without 0x, commas, offsets and an
-ASCII column, frames one a line with or without their preamble. What it is is
-found out from the first 64 KiB, or when the input ends; with --as nothing need
-be found out, and a pipe is decoded as it comes.`,
+ASCII column, frames one a line with or without their preamble; or looptone's own
+capture file, which has times and several streams, and tells damage to itself from
+damage on the line. What it is is found out from the first 64 KiB, or when the
+input ends; with --as, and of a capture file, nothing need be found out, and a
+pipe is decoded as it comes.`,
 		Example: "  looptone decode trace.txt\n  looptone decode --summary trace.bin\n  echo 'ff ff 02 80 01 00 83' | looptone decode --explain",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.files = args
@@ -47,16 +49,16 @@ be found out, and a pipe is decoded as it comes.`,
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.as, "as", "", "take the input for `FORMAT`: raw or hex (default: find out)")
+	f.StringVar(&o.as, "as", "", "take the input for `FORMAT`: raw, hex or capture (default: find out)")
 	f.StringArrayVar(&o.commands, "commands", nil, "definitions of device-specific commands in `FILE.toml` (repeatable)")
 	f.BoolVar(&o.json, "json", false, "one JSON object a line")
 	f.BoolVar(&o.explain, "explain", false, "take every message apart, byte by byte")
 	f.BoolVar(&o.csv, "csv", false, "the values of replies, one a row: time,device,variable,value,unit")
 	f.BoolVar(&o.wide, "wide", false, "with --csv: one column a variable; reads files twice")
 	f.BoolVar(&o.summary, "summary", false, "counts only: devices, commands, errors, response times, writes")
-	f.BoolVar(&o.strict, "strict", false, "exit code 3 when anything is damaged, noise or unanswered")
+	f.BoolVar(&o.strict, "strict", false, "exit code 3 when anything is damaged, noise or unanswered, or a file is damaged")
 	o.filterFlags.add(cmd)
-	choices(cmd, "as", "raw", "hex")
+	choices(cmd, "as", "raw", "hex", "capture")
 	return cmd
 }
 
@@ -68,8 +70,8 @@ func (o *decodeOptions) check() error {
 		}
 	}
 	switch {
-	case o.as != "" && o.as != "raw" && o.as != "hex":
-		return fmt.Errorf("--as takes raw or hex, got %q", o.as)
+	case o.as != "" && o.as != "raw" && o.as != "hex" && o.as != "capture":
+		return fmt.Errorf("--as takes raw, hex or capture, got %q", o.as)
 	case views > 1:
 		return errors.New("decode takes one of --json, --explain, --csv and --summary")
 	case o.summary && o.filterFlags.any():
@@ -91,7 +93,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 		return err
 	}
 	out := bufio.NewWriterSize(stdout, 64<<10)
-	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, as: o.as}
+	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, as: o.as, started: o.start}
 	first, second := o.printer(out)
 	d := o.decoding(in, book)
 	err = d.decode(o.files, first)
@@ -109,7 +111,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 
 func (o *decodeOptions) decoding(in inputs, book *payload.Book) *decoding {
 	d := &decoding{in: in, filter: o.filterFlags}
-	d.tracker.Book, d.tracker.Unread, d.tracker.Alone = book, o.summary, true
+	d.tracker.Book, d.tracker.Unread = book, o.summary
 	return d
 }
 
@@ -121,8 +123,10 @@ func (o *decodeOptions) verdict(d *decoding, stderr io.Writer) error {
 	switch {
 	case d.frames == 0:
 		return errors.New("no frame in the input")
-	case (o.from != "" || o.to != "") && !d.timed:
-		return errors.New("--from and --to go by times, and the input has none")
+	case (o.from != "" || o.to != "" || o.started != "") && !d.timed:
+		return errors.New("--from, --to and --started go by times, and the input has none")
+	case o.filterFlags.needsClock() && !d.clocked:
+		return errors.New("the input does not tell its wall clock: --from and --to want seconds, or --started beside them")
 	case o.strict && d.trouble > 0:
 		return errNotInOrder
 	}

@@ -1,43 +1,61 @@
 package main
 
 import (
+	"time"
+
 	"looptone/frame"
 	"looptone/frame/exchange"
-	"looptone/serialio/capture"
 )
 
-// A decoding is one run over the inputs, each a stream of one conversation: the
-// one way from characters to messages.
+// A decoding is one run over the inputs, which hold one conversation on streams of
+// their own: the one way from characters to messages.
 type decoding struct {
 	in      inputs
 	filter  filterFlags
+	printer printer
 	tracker exchange.Tracker
-	frames  int  // all of them, whatever the filter
-	trouble int  // damage, noise, unanswered requests
-	timed   bool // some of it has a time
-	shown   int  // messages that passed the filter
-	all     bool // nothing is filtered
+	frames  int     // all of them, whatever the filter
+	trouble int     // damage, noise, unanswered requests, and damage to an input
+	timed   bool    // some of it has a time
+	clocked bool    // by the wall clock
+	shown   int     // messages that passed the filter
+	all     bool    // nothing is filtered
+	missed  [2]bool // the request of the next reply may be missing, by its master
 
-	message exchange.Message
+	file    int // the input that is being read
+	message heardMessage
+}
+
+// heardMessage is a message, and what the input tells beside it.
+type heardMessage struct {
+	exchange.Message
+	file int // number of the input
+	from *strand
+	torn bool // it is what is left beside characters that the input has lost
+}
+
+// at is when the message was by the wall clock, where that is known.
+func (m *heardMessage) at() (at time.Time, known bool) {
+	if !m.Span.Known || m.from.origin.IsZero() {
+		return time.Time{}, false
+	}
+	return m.from.origin.Add(m.Span.Start), true
 }
 
 // A printer shows messages.
 type printer interface {
-	// message shows m; where it stands in its file is known there.
-	message(m *exchange.Message, trail *capture.Trail)
+	message(m *heardMessage)
 	// end shows what is to be shown at the end.
 	end() error
 }
 
 // decode shows the messages of the inputs that pass the filter.
-func (d *decoding) decode(files []string, p printer) error {
-	d.all = !d.filter.any()
-	for stream, name := range files {
-		err := d.in.events(name, func(ev *frame.Event, trail *capture.Trail) {
-			d.tracker.Follow(stream, ev, exchange.Span{})
-			d.tell(p, trail)
-		})
-		if err != nil {
+func (d *decoding) decode(files []string, p printer) (err error) {
+	d.printer, d.all = p, !d.filter.any()
+	next := 0
+	for i, name := range files {
+		d.file = i
+		if next, err = d.in.events(name, next, d); err != nil {
 			return err
 		}
 		d.tracker.Part()
@@ -45,21 +63,67 @@ func (d *decoding) decode(files []string, p printer) error {
 	return p.end()
 }
 
-// tell shows what the tracker has to say.
-func (d *decoding) tell(p printer, trail *capture.Trail) {
+// event follows an event. What is torn is no trouble on the line, so for the
+// conversation it means nothing.
+func (d *decoding) event(s *strand) {
+	torn := s.torn()
+	if torn {
+		s.event.Outcome, s.event.Frame, s.event.Err = frame.Noise, frame.Frame{}, nil
+	}
 	m := &d.message
-	for d.tracker.Next(m) {
-		switch {
-		case m.EchoOf > 0:
-		case m.Unanswered == 0 && m.Outcome == frame.Whole:
-			d.frames++
-		default:
-			d.trouble++
+	m.file, m.from = d.file, s
+	d.tracker.Alone = s.alone
+	d.tracker.Follow(s.number, &s.event, s.span)
+	for d.tracker.Next(&m.Message) {
+		m.torn = torn && m.Unanswered == 0
+		d.tell(m)
+	}
+}
+
+// tell shows what the tracker has to say.
+func (d *decoding) tell(m *heardMessage) {
+	switch {
+	case m.EchoOf > 0 || m.torn:
+	case m.Unanswered == 0 && m.Outcome == frame.Whole:
+		if d.frames++; d.missed[0] || d.missed[1] {
+			d.excuse(m)
 		}
-		d.timed = d.timed || m.Span.Known
-		if d.all || d.filter.passes(m) {
-			d.shown++
-			p.message(m, trail)
-		}
+	default:
+		d.trouble++
+	}
+	if m.Span.Known {
+		d.timed, d.clocked = true, d.clocked || !m.from.origin.IsZero()
+	}
+	if d.all || d.filter.passes(m) {
+		d.shown++
+		d.printer.message(m)
+	}
+}
+
+// gap: a request that waits may have been answered meanwhile, and the next reply
+// may have been asked for.
+func (d *decoding) gap(damaged bool) {
+	d.tracker.Part()
+	d.missed = [2]bool{true, true}
+	if damaged {
+		d.trouble++
+	}
+}
+
+// unrecorded is what a reply has for the number of its request where that may be
+// missing in the input, so that nobody can say that it was not asked for.
+const unrecorded = -1
+
+// excuse lets the first reply behind a gap be, if its request may be missing.
+func (d *decoding) excuse(m *heardMessage) {
+	missed := &d.missed[0]
+	if m.Frame.Primary {
+		missed = &d.missed[1]
+	}
+	if *missed && m.Unasked() {
+		m.ReplyTo, m.RequestDamaged = unrecorded, true
+	}
+	if m.Frame.Kind != frame.BACK {
+		*missed = false
 	}
 }

@@ -1,7 +1,7 @@
 package main
 
 import (
-	"errors"
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -11,6 +11,7 @@ import (
 
 	"looptone/frame"
 	"looptone/frame/exchange"
+	"looptone/serialio/capture"
 )
 
 // filterFlags choose which messages are shown. What is not shown is followed all
@@ -25,7 +26,15 @@ type filterFlags struct {
 	started  string
 
 	want       frame.Address
-	begin, end time.Duration
+	begin, end moment
+	start      time.Time // zero where it is not given
+}
+
+// moment is a time on the command line: since the capture began, or where that is
+// not known, by the wall clock.
+type moment struct {
+	since time.Duration
+	at    time.Time // zero for one since the capture began
 }
 
 func (f *filterFlags) add(cmd *cobra.Command) {
@@ -35,9 +44,9 @@ func (f *filterFlags) add(cmd *cobra.Command) {
 	flags.IntVar(&f.command, "command", -1, "only messages with this command number")
 	flags.StringVar(&f.kind, "kind", "", "only STX, ACK or BACK")
 	flags.BoolVar(&f.damaged, "damage", false, "only damage, noise and unanswered requests")
-	flags.StringVar(&f.from, "from", "", "only from this `TIME` on: seconds, or with --started a wall clock time")
+	flags.StringVar(&f.from, "from", "", "only from this `TIME` on: seconds, or a wall clock time")
 	flags.StringVar(&f.to, "to", "", "only up to this `TIME`")
-	flags.StringVar(&f.started, "started", "", "wall clock `TIME` at which the capture began, for instance 2031-03-01T03:10:07+01:00")
+	flags.StringVar(&f.started, "started", "", "wall clock `TIME` at which the capture began, where it does not tell that itself or is wrong, for instance 2031-03-01T03:10:07+01:00")
 	choices(cmd, "kind", "STX", "ACK", "BACK")
 }
 
@@ -72,8 +81,10 @@ func (f *filterFlags) checkAddress() (err error) {
 }
 
 func (f *filterFlags) checkTimes() (err error) {
-	if f.started != "" && f.from == "" && f.to == "" {
-		return errors.New("--started goes with --from or --to")
+	if f.started != "" {
+		if f.start, err = capture.ParseClock(f.started); err != nil {
+			return fmt.Errorf("--started %w", err)
+		}
 	}
 	if f.begin, err = f.moment("from", f.from); err != nil {
 		return err
@@ -81,32 +92,43 @@ func (f *filterFlags) checkTimes() (err error) {
 	if f.end, err = f.moment("to", f.to); err != nil {
 		return err
 	}
-	if f.from != "" && f.to != "" && f.end < f.begin {
+	comparable := f.from != "" && f.to != "" && f.begin.at.IsZero() == f.end.at.IsZero()
+	if comparable && (f.end.since < f.begin.since || f.end.at.Before(f.begin.at)) {
 		return fmt.Errorf("--to %s lies before --from %s", f.to, f.from)
 	}
 	return nil
 }
 
-// moment is a time on the command line as a time since the capture began.
-func (f *filterFlags) moment(flag, text string) (time.Duration, error) {
+// moment reads a time on the command line.
+func (f *filterFlags) moment(flag, text string) (moment, error) {
 	if text == "" {
-		return 0, nil
+		return moment{}, nil
 	}
 	if seconds, err := strconv.ParseFloat(text, 64); err == nil {
-		return time.Duration(seconds * float64(time.Second)), nil
-	}
-	if f.started == "" {
-		return 0, fmt.Errorf("--%s %q is no number of seconds: a wall clock time goes with --started", flag, text)
-	}
-	start, err := time.Parse(time.RFC3339Nano, f.started)
-	if err != nil {
-		return 0, fmt.Errorf("--started %q is no time, want for instance 2031-03-01T03:10:07+01:00", f.started)
+		return moment{since: time.Duration(seconds * float64(time.Second))}, nil
 	}
 	at, err := time.Parse(time.RFC3339Nano, text)
-	if err != nil {
-		return 0, fmt.Errorf("--%s %q is no time, want seconds or for instance 2031-03-01T03:10:07+01:00", flag, text)
+	switch {
+	case err != nil:
+		return moment{}, fmt.Errorf("--%s %q is no time, want seconds or for instance 2031-03-01T03:10:07+01:00", flag, text)
+	case !f.start.IsZero():
+		return moment{since: at.Sub(f.start)}, nil
 	}
-	return at.Sub(start), nil
+	return moment{at: at}, nil
+}
+
+// needsClock reports whether a time can only be compared with the wall clock of
+// an input.
+func (f *filterFlags) needsClock() bool { return !f.begin.at.IsZero() || !f.end.at.IsZero() }
+
+// compare is −1 where the moment lies before a message, 1 where behind it; known
+// tells whether that can be said.
+func (t *moment) compare(m *heardMessage) (order int, known bool) {
+	if t.at.IsZero() {
+		return cmp.Compare(t.since, m.Span.Start), m.Span.Known
+	}
+	at, known := m.at()
+	return t.at.Compare(at), known
 }
 
 // any reports whether anything is filtered at all.
@@ -115,9 +137,9 @@ func (f *filterFlags) any() bool {
 }
 
 // passes reports whether m is to be shown.
-func (f *filterFlags) passes(m *exchange.Message) bool {
+func (f *filterFlags) passes(m *heardMessage) bool {
 	switch isFrame := m.Unanswered == 0 && m.Outcome == frame.Whole; {
-	case f.damaged && isFrame:
+	case f.damaged && (isFrame || m.torn):
 		return false
 	case f.kind != "" && (m.Outcome != frame.Whole || m.Frame.Kind.String() != f.kind):
 		return false
@@ -125,10 +147,10 @@ func (f *filterFlags) passes(m *exchange.Message) bool {
 		return false
 	case f.device != "" && (m.Device == nil || m.Device.Tag != f.device && m.Device.LongTag != f.device):
 		return false
-	case f.address != "" && !f.meets(m):
+	case f.address != "" && !f.meets(&m.Message):
 		return false
 	}
-	return f.passesTime(m.Span)
+	return f.passesTime(m)
 }
 
 // meets reports whether m is to or from the address, under either of a device's.
@@ -141,6 +163,16 @@ func (f *filterFlags) meets(m *exchange.Message) bool {
 }
 
 // passesTime: what has no time is shown only where none is asked for.
-func (f *filterFlags) passesTime(at exchange.Span) bool {
-	return (f.from == "" || at.Known && at.Start >= f.begin) && (f.to == "" || at.Known && at.Start <= f.end)
+func (f *filterFlags) passesTime(m *heardMessage) bool {
+	if f.from != "" {
+		if order, known := f.begin.compare(m); !known || order > 0 {
+			return false
+		}
+	}
+	if f.to != "" {
+		if order, known := f.end.compare(m); !known || order < 0 {
+			return false
+		}
+	}
+	return true
 }

@@ -35,7 +35,7 @@ func TestFilterByTime(t *testing.T) {
 		if err := f.check(); err != nil {
 			t.Fatalf("%+v: %v", tt, err)
 		}
-		m := exchange.Message{Event: &frame.Event{Outcome: frame.Whole}, Span: tt.at}
+		m := heardMessage{Message: exchange.Message{Event: &frame.Event{Outcome: frame.Whole}, Span: tt.at}}
 		if got := f.passes(&m); got != tt.passes {
 			t.Errorf("from %q to %q started %q at %+v: passes %v, want %v", tt.from, tt.to, tt.started, tt.at, got, tt.passes)
 		}

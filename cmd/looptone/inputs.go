@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"time"
 
 	"golang.org/x/term"
 
 	"looptone/cmd/looptone/view"
-	"looptone/frame"
 	"looptone/serialio/capture"
 )
 
@@ -18,8 +18,10 @@ type inputs struct {
 	ctx    context.Context
 	stdin  io.Reader
 	stdout io.Writer // where the results go
-	stderr io.Writer // is told what each was taken for
+	stderr io.Writer // is told what each was taken for, and what of it cannot be read
 	as     string
+
+	started time.Time // when they were recorded, in place of what they tell; zero for that
 }
 
 // quiet are the same inputs, read once more.
@@ -28,43 +30,39 @@ func (in inputs) quiet() inputs {
 	return in
 }
 
-// events hands on the events of one input, and where their first characters
-// stand. An event is valid until do returns.
-func (in *inputs) events(name string, do func(ev *frame.Event, trail *capture.Trail)) error {
+// events hands on the events of one input, whose streams are numbered from first
+// on, and gives the number behind the last.
+func (in *inputs) events(name string, first int, to hearer) (next int, err error) {
 	r, err := in.open(name)
 	if err != nil {
-		return err
+		return first, err
 	}
 	defer r.Close()
-	decoder := frame.Decoder{Bare: true}
+	l := listening{first: first, to: to, alone: !capture.Streams(r.Reader), started: in.started}
+	damage := damageReport{stderr: in.stderr, name: r.name}
 	var record capture.Record
-	var trail capture.Trail
-	var ev frame.Event
 	for err == nil {
 		if err = r.Next(&record); err == nil {
-			trail.Add(decoder.Pos(), &record)
-			decoder.Feed(record.Chars, record.Marks)
-		} else {
-			decoder.End()
+			damage.add(&record)
+			l.take(&record)
 		}
 		if in.ctx.Err() != nil {
-			return errInterrupted
-		}
-		for decoder.Next(&ev) {
-			do(&ev, &trail)
-			trail.Forget(ev.End)
+			return first, errInterrupted
 		}
 	}
+	l.end()
+	damage.end()
 	if err == io.EOF {
-		return nil
+		err = nil
 	}
-	return err
+	return l.next(), err
 }
 
 // input is a reader of a capture, and the file under it.
 type input struct {
 	capture.Reader
 	io.Closer
+	name string
 }
 
 func (in *inputs) open(name string) (*input, error) {
@@ -84,7 +82,7 @@ func (in *inputs) open(name string) (*input, error) {
 		return nil, err
 	}
 	fmt.Fprintf(in.stderr, "%s: %s\n", name, what)
-	return &input{r, file}, nil
+	return &input{r, file, name}, nil
 }
 
 // watched shows how far a file was read, where somebody watches who does not see

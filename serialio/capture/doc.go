@@ -30,4 +30,43 @@
 // An ASCII column is what stands at a line's end behind a | or >, or behind two
 // blanks if it shows the characters of its line. Without an offset, what can be
 // read as hex is never an ASCII column.
+//
+// # Capture file
+//
+// The project's own format is text that keeps what other formats lose: when
+// something was heard, on which of several streams, and what was wrong with a
+// character. It can tell damage to itself from damage on the wire.
+//
+//	looptone capture 1 *6791
+//	! started 2031-03-01T03:10:07.12+01:00 *dcc7
+//	! stream 0 "between host and modem" times=end late=0.016 parity=visible *8c42
+//	# any remark *d160
+//	12.345678 0 ff ff ff 02 80p 00 00 82 *c0d0
+//	12.4 0 carrier off *04a1
+//	12.412 0 lost 17 *6733
+//	! end *fa36
+//
+// A time is seconds since the start, a stream a number from 0 to 255. With
+// times=start the time is that of the first character's start bit, with times=end
+// that of the last one's stop bit; the others follow without a gap, at 1200 bit/s,
+// so a line ends where they do not. A time can lie behind what it is of by as many
+// seconds as late= says. Without a line that describes it, a stream has no times.
+// The wall clock may be missing. Behind a character stand its marks: p for
+// [frame.Parity], f for [frame.Framing], g for a [frame.Gap] before it. There is a
+// [frame.Cut] where the carrier went on or off, where characters were lost while
+// the line was recorded, and, in streams that do not tell of their carrier, where
+// nothing was heard for five characters and what the times may be late by.
+//
+// Every line ends with the CRC of what stands in front of the blank before it:
+// CRC-16/X-25 of ISO/IEC 13239 (906e for the digits 1 to 9), whose register begins
+// not with ffff but with the CRC that the line in front ends with; ffff it is on
+// the first line. So a line that is damaged, lost, doubled or misplaced is noticed,
+// and so is a wrong CRC or none. Such a line is not read. The next one may continue
+// it, if it has a CRC, or the last good line. What cannot be read is reported in
+// [Record.Damage], with a Cut in every stream, and the reading goes on.
+//
+// The last line of a complete recording is "! end". Another recording can be
+// appended, on a new line: it begins as a file does, with the CRC either begun anew
+// or continued. Its times are moved behind those in front of it, by the wall clock
+// where both tell it.
 package capture

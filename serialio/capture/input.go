@@ -92,3 +92,31 @@ func (in *input) lookahead(err error) *input {
 	buf := slices.Clone(in.unread())
 	return &input{name: in.name, buf: buf, to: len(buf), err: err}
 }
+
+// line takes the next line, without its end. One that does not fit the buffer is
+// passed over and not whole. What stands before an error of the reader other than
+// io.EOF is no line, as nobody knows how it goes on.
+func (in *input) line() (b []byte, whole bool, err error) {
+	whole = true
+	for seen := 0; ; {
+		b = in.unread()
+		if i := bytes.IndexByte(b[seen:], '\n'); i >= 0 {
+			b = b[:seen+i]
+			in.from += len(b) + 1
+			return bytes.TrimSuffix(b, []byte("\r")), whole, nil
+		}
+		if seen = len(b); in.more() {
+			continue
+		}
+		if in.err != nil {
+			break
+		}
+		in.from, seen, whole = in.to, 0, false
+	}
+	b = in.unread() // which has moved
+	if in.err == io.EOF && (len(b) > 0 || !whole) {
+		in.from = in.to
+		return b, whole, nil
+	}
+	return nil, false, in.err
+}

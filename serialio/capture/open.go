@@ -17,10 +17,10 @@ var (
 var byteOrderMark = []byte("\xef\xbb\xbf")
 
 // Open begins to read a capture; name is for places and errors. The format as
-// is "raw", "hex" (text or a dump) or "", which finds out. What tells in words
-// for the user what was found.
+// is "raw", "hex" (text or a dump), "capture" (the project's own file) or "",
+// which finds out. What tells in words for the user what was found.
 //
-// Found is hex when everything in the first 64 KiB, or in all of a shorter
+// A capture file says on its first line what it is. Found is hex when everything in the first 64 KiB, or in all of a shorter
 // input, can be read as hex text, digits or a comment among it; so raw bytes
 // that are all ASCII hex digits, even in number, must be called raw. Something
 // else further on is an error then, and so it is anywhere in a dump: what
@@ -29,9 +29,9 @@ var byteOrderMark = []byte("\xef\xbb\xbf")
 func Open(r io.Reader, name, as string) (rd Reader, what string, err error) {
 	in := newInput(r, name)
 	switch as {
-	case "", "raw", "hex":
+	case "", "raw", "hex", "capture":
 	default:
-		return nil, "", fmt.Errorf("unknown format %q: want raw or hex", as)
+		return nil, "", fmt.Errorf("unknown format %q: want raw, hex or capture", as)
 	}
 	if !in.more() {
 		if in.err == io.EOF {
@@ -44,6 +44,11 @@ func Open(r io.Reader, name, as string) (rd Reader, what string, err error) {
 		return &rawReader{in: in}, "raw bytes", nil
 	case "hex":
 		return openHex(in)
+	case "capture":
+		return openFile(in)
+	}
+	if isFile(in) {
+		return openFile(in)
 	}
 	return detect(in)
 }

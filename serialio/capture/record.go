@@ -2,17 +2,25 @@ package capture
 
 import (
 	"fmt"
+	"time"
 
 	"looptone/frame"
 )
 
-// A Record is characters that stand together in a capture.
+// A Record is characters that stand together in a capture, or news without
+// characters.
 type Record struct {
 	Stream     uint8 // number of the direction, from 0
-	Start, End Stamp // start bit of the first character, stop bit of the last
+	Start, End Stamp // start bit of the first character, stop bit of the last; those between follow without a gap
 	Chars      []byte
 	Marks      []frame.MarkAt // Pos is the index in the stream, as frame.Decoder.Feed wants it
 	Place      Place
+	Origin     time.Time // wall clock of time 0; zero where it is not known
+
+	// In front of the characters:
+	Damage  error // what of the file could not be read, a [*SyntaxError]; characters of any stream may be missing
+	Lost    int64 // so many characters of the stream were lost while it was recorded
+	Resumed bool  // another recording begins, later
 }
 
 // A Reader yields the records of a capture in their order.

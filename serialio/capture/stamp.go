@@ -14,3 +14,17 @@ func After(since time.Duration) Stamp { return Stamp{true, since} }
 
 // Since is how long behind the start of the capture s is, if that is known.
 func (s Stamp) Since() (since time.Duration, known bool) { return s.since, s.known }
+
+// plus is n characters later, or with a negative n earlier.
+func (s Stamp) plus(n int64) Stamp {
+	if !s.known {
+		return Stamp{}
+	}
+	return After(s.since + charTime(n))
+}
+
+// charTime is the time that n characters take on the line: 11 bits each at
+// 1200 bit/s.
+//
+// Source: FieldComm Group support article 8000040648.
+func charTime(n int64) time.Duration { return time.Duration(n) * 11 * time.Second / 1200 }

@@ -2,44 +2,89 @@ package capture
 
 import "slices"
 
-// A Trail remembers where in its file each character of a stream stood, as long
-// as somebody may ask. The zero Trail is empty.
-type Trail struct{ parts []part }
+// A Trail remembers where in its file each character of a stream stood, and when
+// it was on the line, as long as somebody may ask. The zero Trail is empty.
+type Trail struct {
+	parts []part
+	spare [][]int64 // columns of forgotten parts
+}
 
-// part is where the characters from index first of the stream on stand.
+// maxParts bounds what a run of FF that does not end leaves behind: of more, those
+// in the middle are forgotten. What else waits to be delivered is two largest
+// frames, which are fewer even when every character is a record of its own.
+const maxParts = 2048
+
+// part is where and when the characters from index first of the stream on stood.
 type part struct {
 	first, end int64
 	place      Place
+	start      Stamp
 }
 
-// Add takes over the places of a record whose first character has index pos.
+// Add takes over places and times of a record whose first character has index pos.
 func (t *Trail) Add(pos int64, r *Record) {
 	if len(r.Chars) == 0 {
 		return
 	}
+	if len(t.parts) >= maxParts {
+		t.drop(1, maxParts/2)
+	}
 	place := r.Place
-	place.Columns = slices.Clone(place.Columns)
-	t.parts = append(t.parts, part{pos, pos + int64(len(r.Chars)), place})
+	if n := len(t.spare); n > 0 && place.Columns != nil {
+		place.Columns = append(t.spare[n-1][:0], place.Columns...)
+		t.spare = t.spare[:n-1]
+	} else {
+		place.Columns = slices.Clone(place.Columns)
+	}
+	t.parts = append(t.parts, part{pos, pos + int64(len(r.Chars)), place, r.Start})
 }
 
 // Position is the place of the character with index pos, if it is remembered.
 func (t *Trail) Position(pos int64) (Position, bool) {
-	for i := range t.parts {
-		if p := &t.parts[i]; pos >= p.first && pos < p.end {
-			return p.place.Of(int(pos - p.first)), true
-		}
+	if p := t.at(pos); p != nil {
+		return p.place.Of(int(pos - p.first)), true
 	}
 	return Position{}, false
 }
 
+// Begin is when the start bit of the character with index pos began, if that is
+// known.
+func (t *Trail) Begin(pos int64) Stamp {
+	if p := t.at(pos); p != nil {
+		return p.start.plus(pos - p.first)
+	}
+	return Stamp{}
+}
+
+// End is when the stop bit of the character with index pos ended, if that is known.
+func (t *Trail) End(pos int64) Stamp { return t.Begin(pos).plus(1) }
+
+// at is the part that holds the character with index pos; nil for none.
+func (t *Trail) at(pos int64) *part {
+	for i := range t.parts {
+		if p := &t.parts[i]; pos >= p.first && pos < p.end {
+			return p
+		}
+	}
+	return nil
+}
+
 // Forget drops what stands before index pos.
 func (t *Trail) Forget(pos int64) {
-	if len(t.parts) == 0 || t.parts[0].end > pos {
-		return
-	}
 	n := 0
 	for n < len(t.parts) && t.parts[n].end <= pos {
 		n++
 	}
-	t.parts = slices.Delete(t.parts, 0, n)
+	if n > 0 {
+		t.drop(0, n)
+	}
+}
+
+func (t *Trail) drop(from, to int) {
+	for i := range t.parts[from:to] {
+		if columns := t.parts[from+i].place.Columns; columns != nil && len(t.spare) < maxParts {
+			t.spare = append(t.spare, columns)
+		}
+	}
+	t.parts = slices.Delete(t.parts, from, to)
 }

@@ -2,6 +2,7 @@ package view
 
 import (
 	"errors"
+	"time"
 
 	"looptone/frame"
 	"looptone/frame/exchange"
@@ -17,6 +18,9 @@ type Position struct {
 // JSON writes messages as JSON lines. It keeps what it has written of commands,
 // fields and units, which come again and again. The zero JSON is ready.
 type JSON struct {
+	// Origin is the wall clock of time 0, zero where it is not known.
+	Origin time.Time
+
 	commands map[*payload.Definition]string // `,"name":"read primary variable"`
 	fields   map[*payload.Field]string      // `{"name":"primary variable"`
 	units    [256]string                    // `,"unit":"kPa","unit_code":12`, without a class
@@ -24,29 +28,11 @@ type JSON struct {
 
 // Append writes a message as one object. place may be nil.
 func (j *JSON) Append(dst []byte, m *exchange.Message, place *Position) []byte {
-	o := object{b: dst, known: j}
-	o.say(`{"n":`)
-	o.number(int64(m.Number))
+	event := events[m.Outcome]
 	if m.Unanswered > 0 {
-		o.say(`,"event":"unanswered","stream":`)
-	} else {
-		o.say(events[m.Outcome])
+		event = `,"event":"unanswered","stream":`
 	}
-	o.number(int64(m.Stream))
-	o.say(`,"start":`)
-	o.number(m.Start)
-	o.say(`,"preambles":`)
-	o.number(int64(m.Preambles))
-	if m.Span.Known {
-		o.seconds(`"time":`, m.Span.Start)
-	}
-	if place != nil {
-		o.open(`"place":`)
-		o.text(`"file":`, place.File)
-		o.int(`"line":`, place.Line)
-		o.int(`"column":`, place.Column)
-		o.close()
-	}
+	o := j.begin(dst, event, m, place)
 	switch {
 	case m.Unanswered > 0:
 		o.unanswered(m)
@@ -56,6 +42,43 @@ func (j *JSON) Append(dst []byte, m *exchange.Message, place *Position) []byte {
 		o.trouble(m)
 	}
 	return append(o.b, '}')
+}
+
+// AppendTorn writes a message of characters of which nobody can tell what they
+// were, because the capture has lost others beside them.
+func (j *JSON) AppendTorn(dst []byte, m *exchange.Message, place *Position) []byte {
+	o := j.begin(dst, `,"event":"torn","stream":`, m, place)
+	o.hex(`"bytes":`, m.Raw)
+	return append(o.b, '}')
+}
+
+// begin writes what every object begins with.
+func (j *JSON) begin(dst []byte, event string, m *exchange.Message, place *Position) object {
+	o := object{b: dst, known: j}
+	o.say(`{"n":`)
+	o.number(int64(m.Number))
+	o.say(event)
+	o.number(int64(m.Stream))
+	o.say(`,"start":`)
+	o.number(m.Start)
+	o.say(`,"preambles":`)
+	o.number(int64(m.Preambles))
+	if m.Span.Known {
+		o.seconds(`"time":`, m.Span.Start)
+		if !j.Origin.IsZero() {
+			o.say(`,"at":"`)
+			o.b = j.Origin.Add(m.Span.Start).Round(time.Microsecond).AppendFormat(o.b, time.RFC3339Nano)
+			o.say(`"`)
+		}
+	}
+	if place != nil {
+		o.open(`"place":`)
+		o.text(`"file":`, place.File)
+		o.int(`"line":`, place.Line)
+		o.int(`"column":`, place.Column)
+		o.close()
+	}
+	return o
 }
 
 var events = [...]string{

@@ -275,3 +275,20 @@ func (p *prose) trouble(m *exchange.Message) {
 	}
 	p.hexStart(m.Raw)
 }
+
+// AppendTorn writes the sentence of a message of characters of which nobody can
+// tell what they were, because the capture has lost others beside them.
+func AppendTorn(dst []byte, m *exchange.Message) []byte {
+	p := prose{dst}
+	n := len(m.Raw) + m.Preambles
+	if p.int(int64(n)); n == 1 {
+		p.say(" character beside what the capture has lost")
+	} else {
+		p.say(" characters beside what the capture has lost")
+	}
+	if len(m.Raw) > 0 {
+		p.say(": ")
+		p.hexStart(m.Raw)
+	}
+	return p.b
+}
