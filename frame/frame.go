@@ -149,10 +149,11 @@ func Parse(b []byte) (Frame, error) {
 	if field == FieldCheckByte && at < len(b) && b[at] == CheckByte(b[:at]) {
 		field, at = 0, at+1
 	}
+	if field == 0 && at == len(b) {
+		return f, nil
+	}
 	fault := &FaultError{Field: field, At: int64(at)}
 	switch {
-	case field == 0 && at == len(b):
-		return f, nil
 	case field == 0:
 		fault.Field, fault.Err = FieldCheckByte, ErrTrailing
 	case at == len(b):

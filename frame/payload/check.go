@@ -92,9 +92,9 @@ func (l *Layout) checkBehind(before *Layout) error {
 		return errors.New("does not come behind the revisions before it")
 	case varying(before.Head) != nil || varying(before.Group) != nil:
 		return errors.New("is the second form behind one that varies in size")
-	case l.MinLen() <= before.maxLen():
+	case l.MinLen() <= before.MaxLen():
 		return fmt.Errorf("is the second form and may hold %d bytes, want more than the %d of the form before it",
-			l.MinLen(), before.maxLen())
+			l.MinLen(), before.MaxLen())
 	}
 	return nil
 }
@@ -114,7 +114,7 @@ func (l *Layout) check(room int) (*Field, error) {
 }
 
 func (l *Layout) checkShape(room int) error {
-	switch most := l.maxLen(); {
+	switch most := l.MaxLen(); {
 	case most > room:
 		return fmt.Errorf("holds up to %d bytes, want at most %d", most, room)
 	case l.Need < 0 || l.Need > len(l.Head):

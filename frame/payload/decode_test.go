@@ -340,7 +340,7 @@ func TestDecodeDoesNotAllocate(t *testing.T) {
 			for i := range layouts {
 				l := &layouts[i]
 				for _, fill := range []byte{0x00, 0x01, 0x41, 0xbd, 0xff} {
-					data := bytes.Repeat([]byte{fill}, l.maxLen()+1)
+					data := bytes.Repeat([]byte{fill}, l.MaxLen()+1)
 					if n := testing.AllocsPerRun(1, func() {
 						values = d.Decode(values[:0], kind, data, l.For.From).Values
 						for i := range values {

@@ -128,8 +128,8 @@ func (l *Layout) MinLen() int {
 	return length(l.Head[:l.Need]) + l.Min*length(l.Group) + length(l.Tail)
 }
 
-// maxLen is the length of the longest data of the layout; those of varying size
+// MaxLen is the length of the longest data of the layout; those of varying size
 // are taken to be empty.
-func (l *Layout) maxLen() int {
+func (l *Layout) MaxLen() int {
 	return length(l.Head) + l.Max*length(l.Group) + length(l.Tail)
 }

@@ -8,7 +8,8 @@ import "looptone/frame/unit"
 // A5E34981613-AC (50, 51, 53); Biffi ICON3000 HART manual MDE 254 p.37 (54);
 // Flowserve LMENIM2340-00 pp.30, 31 (54, 79). From memory: that 51 may end early
 // from revision 6 on; revision 6 of 54 and the properties in its revision 7.
-// Response codes: Flowserve LMENIM2340-00 pp.64, 65, 68; of 55 from memory.
+// Response codes: Flowserve LMENIM2340-00 pp.64, 65, 68; of 52 and 55 from
+// memory.
 var deviceVariable = []Definition{
 	{
 		Command: 50, Name: "read dynamic variable assignments",
@@ -24,6 +25,8 @@ var deviceVariable = []Definition{
 		Command: 52, Name: "set device variable zero", Write: true,
 		Request: one(variableCode),
 		Reply:   one(variableCode),
+		Codes: map[uint8]string{9: "applied process too high", 10: "applied process too low",
+			11: "invalid device variable code"},
 	},
 	{
 		Command: 53, Name: "write device variable units", Write: true,

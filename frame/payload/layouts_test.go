@@ -331,7 +331,7 @@ func TestFormsOfOneRevision(t *testing.T) {
 	} {
 		d, _ := Lookup(c.command)
 		l, _, _ := d.choose(c.kind, make([]byte, c.n), 7)
-		if got := l.maxLen(); got != c.bytes {
+		if got := l.MaxLen(); got != c.bytes {
 			t.Errorf("command %d, %d bytes: read as %d bytes, want %d", c.command, c.n, got, c.bytes)
 		}
 	}

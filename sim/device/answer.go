@@ -8,155 +8,119 @@ import (
 	"looptone/sim"
 )
 
-// Response codes that a device of this package gives.
-//
-// Source: ABB Endura AZ manual IM/AZ20E-EN rev F p.74, table 7.4; per command:
-// Flowserve LMENIM2340-00 pp.61-70.
-const (
-	success          = 0
-	invalidSelection = 2
-	tooFewDataBytes  = 5
-	counterMismatch  = 9
-	invalidMode      = 12
-	statusMismatch   = 14
-	notImplemented   = 64
-)
-
 // answer carries a request out; ok is false when the device stays silent.
 func (d *Device) answer(now sim.Tick, f *frame.Frame) (response frame.Response, data []byte, ok bool) {
 	def, known := payload.Lookup(f.Number())
 	if !known {
 		return notImplemented, nil, !f.Address.IsBroadcast()
 	}
-	request, err := def.Layout(frame.STX, d.cfg.Revision)
+	forms, err := def.Forms(frame.STX, d.cfg.Revision)
 	if err != nil {
 		return notImplemented, nil, !f.Address.IsBroadcast()
 	}
 	if f.Address.IsBroadcast() && !d.isNamed(f) {
 		return 0, nil, false
 	}
-	if def.Write && !carriesOut(def.Command) {
-		return notImplemented, nil, true
+	layout := formOf(forms, len(f.Payload()))
+	if len(f.Payload()) < leastLen(def.Command, layout) {
+		return tooFewDataBytes, nil, true
 	}
-	response = frame.Response(d.execute(now, f, request))
-	if code, _ := response.Code(); !payload.Executed(code) {
-		return response, nil, true
-	}
-	reply, err := def.Layout(frame.ACK, d.cfg.Revision)
-	if err != nil {
-		return notImplemented, nil, true
-	}
-	d.request = f.Payload()
-	if n := request.Max; n > 0 { // bytes behind the last slot are extra
-		d.request = d.request[:min(len(d.request), n)]
-	}
-	d.data, err = reply.Append(d.data[:0], (*contents)(d))
-	if err != nil { // something that this device does not have
-		return notImplemented, nil, true
-	}
-	return response, d.data, true
+	d.asked.take(now, f, def, layout, d.cfg.Revision)
+	code, data := d.execute(def)
+	return frame.Response(code), data, true
 }
 
-// carriesOut reports whether the device does what a command that writes asks for.
-func carriesOut(command uint16) bool { return command == writePolling || command == resetChanged }
+// formOf is the longest form of a request that n bytes fill.
+func formOf(forms []payload.Layout, n int) *payload.Layout {
+	l := &forms[0]
+	for i := range forms {
+		if forms[i].MinLen() <= n {
+			l = &forms[i]
+		}
+	}
+	return l
+}
+
+// leastLen is how many bytes a request needs. Command 6 may come without the loop
+// current mode; from memory.
+func leastLen(command uint16, l *payload.Layout) int {
+	if command == writePolling {
+		return 1
+	}
+	return l.MinLen()
+}
+
+const (
+	tagLen          = 6
+	longTagLen      = 32
+	writePolling    = 6
+	readByTag       = 11
+	readByLongTag   = 21
+	resetChanged    = 38
+	readStatus      = 48
+	readInformation = 54
+	readBurst       = 105
+)
 
 // isNamed reports whether a broadcast is meant for this device: it carries the
 // tag. From memory: nobody else answers.
 func (d *Device) isNamed(f *frame.Frame) bool {
-	tag, err := payload.AppendPackedASCII(nil, d.cfg.Tag, tagLen)
-	return err == nil && f.Number() == readByTag && bytes.HasPrefix(f.Payload(), tag)
-}
-
-const (
-	tagLen       = 6
-	readByTag    = 11
-	writePolling = 6
-	resetChanged = 38
-	readStatus   = 48
-)
-
-// execute does what the command does beside reading.
-func (d *Device) execute(now sim.Tick, f *frame.Frame, l *payload.Layout) (code uint8) {
-	data := f.Payload()
-	if len(data) < l.MinLen() && f.Command != writePolling {
-		return tooFewDataBytes
-	}
+	var tag []byte
+	var err error
 	switch f.Number() {
-	case writePolling:
-		return d.writePolling(now, data)
-	case resetChanged:
-		return d.resetChanged(f.Primary, data)
-	case readStatus:
-		if len(data) > 0 && d.cfg.Revision >= 7 {
-			return d.acknowledge(data)
+	case readByTag:
+		tag, err = payload.AppendPackedASCII(nil, d.tag(), tagLen)
+	case readByLongTag:
+		tag, err = payload.AppendLatin1(nil, d.longTag(), longTagLen)
+	default:
+		return false
+	}
+	return err == nil && bytes.HasPrefix(f.Payload(), tag)
+}
+
+// execute does what was asked and gives the data of the reply, which is valid
+// until the next request. Where the command was not executed there are none.
+func (d *Device) execute(def *payload.Definition) (code uint8, data []byte) {
+	r := &d.asked
+	if def.Write {
+		w, ok := writes[def.Command]
+		if !ok {
+			return notImplemented, nil
 		}
+		code = d.write(r, w)
+	} else {
+		code = d.look(r)
 	}
-	return success
-}
-
-// writePolling moves the device to another polling address, and with it or by
-// itself the loop current mode. From revision 6 on a request without a mode is
-// taken as revision 5 has it; from memory.
-func (d *Device) writePolling(now sim.Tick, data []byte) (code uint8) {
-	if len(data) == 0 {
-		return tooFewDataBytes
-	}
-	polling, mode := data[0], data[0] == 0
-	if d.cfg.Revision == 5 && polling > frame.MaxPolling5 || polling > frame.MaxPolling {
-		return invalidSelection
-	}
-	if d.cfg.Revision > 5 && len(data) > 1 {
-		if data[1] > 1 {
-			return invalidMode
-		}
-		mode = data[1] == 1
-	}
-	d.polling, d.loopCurrent = polling, mode
-	d.changed()
-	d.park(now)
-	return success
-}
-
-// changed notes that the configuration was changed.
-func (d *Device) changed() {
-	d.changes++
-	for i := range d.flags {
-		d.flags[i] |= frame.ConfigurationChanged
-	}
-}
-
-// resetChanged takes the flag back; from revision 7 on only for a master that
-// knows of the last change.
-func (d *Device) resetChanged(primary bool, data []byte) (code uint8) {
-	if d.cfg.Revision >= 7 && uint16(data[0])<<8|uint16(data[1]) != d.changes {
-		return counterMismatch
-	}
-	*d.flagsOf(primary) &^= frame.ConfigurationChanged
-	return success
-}
-
-// acknowledge compares the status that a master sends back with what it is.
-//
-// Source: Flowserve LMENIM2340-00 p.25 (too few bytes or others: no
-// acknowledgement; more are ignored).
-func (d *Device) acknowledge(data []byte) (code uint8) {
-	now, err := d.additionalStatus()
 	switch {
-	case err != nil:
-		return notImplemented
-	case len(data) < len(now):
-		return tooFewDataBytes
-	case !bytes.Equal(data[:len(now)], now):
-		return statusMismatch
+	case !payload.Executed(code):
+		return code, nil
+	case def.Write && def.Command != writePolling:
+		return code, r.data
 	}
-	return success
+	reply, err := def.Layout(frame.ACK, d.cfg.Revision)
+	if err != nil {
+		return notImplemented, nil
+	}
+	d.notice() // what the reply tells of it must be true now
+	if d.data, err = reply.Append(d.data[:0], (*contents)(d)); err != nil {
+		return notImplemented, nil // it wants something that this device does not have
+	}
+	return code, d.data
 }
 
-func (d *Device) additionalStatus() ([]byte, error) {
-	def, _ := payload.Lookup(readStatus)
-	l, err := def.Layout(frame.ACK, d.cfg.Revision)
-	if err != nil {
-		return nil, err
+// look is what a command that only reads does beside that.
+func (d *Device) look(r *request) (code uint8) {
+	switch r.command {
+	case readStatus:
+		return d.acknowledge(r)
+	case readInformation:
+		if !d.hasVariable(r.data[0]) {
+			return invalidSelection
+		}
+	case readBurst:
+		if len(r.data) > 0 && r.data[0] != 0 {
+			return invalidSelection
+		}
 	}
-	return l.Append(nil, (*contents)(d))
+	return success
 }

@@ -27,7 +27,7 @@ func config(revision uint8) device.Config {
 		LoopCurrent: true, Latency: 40 * sim.Millisecond,
 		Transmitter: transmitter.Config{
 			Process:  process.Config{Model: process.Constant(25)},
-			Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: -50, Upper: 250, Unit: kPa}},
+			Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: -50, Upper: 250, Unit: kPa}, AtC: 20, MinimumSpan: 1},
 			DampingS: 0.5,
 			Range:    transmitter.Scale{Lower: 0, Upper: 100, Unit: kPa},
 			Transfer: transmitter.Transfer{Power: 0.5},

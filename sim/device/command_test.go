@@ -30,6 +30,7 @@ func unhex(t *testing.T, text string) []byte {
 func TestRepliesOfBothRevisions(t *testing.T) {
 	const (
 		kPa25, mA12, percent50 = "0c 41c80000", "41400000", "42480000"
+		celsius20              = "20 41a00000"
 		tag                    = "194b71 820820" // FT-1
 		blanks                 = "820820"
 	)
@@ -38,18 +39,18 @@ func TestRepliesOfBothRevisions(t *testing.T) {
 		request              string
 		revision5, revision7 string // "" where there is no such reply
 	}{
-		{0, "", "fe f9 03 05 05 02 04 30 00 010203", "fe f903 05 07 02 04 30 00 010203 07 00 0000 00 00f9 00f9 01"},
+		{0, "", "fe f9 03 05 05 02 04 30 00 010203", "fe f903 05 07 02 04 30 00 010203 07 02 0000 00 00f9 00f9 01"},
 		{1, "", kPa25, kPa25},
 		{2, "", mA12 + percent50, mA12 + percent50},
-		{3, "", mA12 + kPa25, mA12 + kPa25},
+		{3, "", mA12 + kPa25 + kPa25 + celsius20, mA12 + kPa25 + kPa25 + celsius20},
 		{6, "00", "00", ""},
 		{6, "00 01", "", "00 01"},
 		{7, "", "", "00 01"},
-		{9, "00 f4", "", "00" + "00 00" + kPa25 + "c0" + "f4 00 39" + percent50 + "c0" + "00000c80"},
-		{9, "f5 03", "", "00" + "f5 00 27" + mA12 + "c0" + "03 00 fa 7fa00000 30" + "00000c80"},
+		{9, "00 f4", "", "00" + "00 41" + kPa25 + "c0" + "f4 00 39" + percent50 + "c0" + "00000c80"},
+		{9, "f5 03", "", "00" + "f5 54 27" + mA12 + "c0" + "03 00 fa 7fa00000 30" + "00000c80"},
 		{12, "", "0420c4" + strings.Repeat(blanks, 7), "0420c4" + strings.Repeat(blanks, 7)},
 		{13, "", tag + "110820" + strings.Repeat(blanks, 3) + "010383", tag + "110820" + strings.Repeat(blanks, 3) + "010383"},
-		{14, "", "010203 0c 437a0000 c2480000 00000000", "010203 0c 437a0000 c2480000 00000000"},
+		{14, "", "010203 0c 437a0000 c2480000 3f800000", "010203 0c 437a0000 c2480000 3f800000"},
 		{15, "", "00 01 0c 42c80000 00000000 3f000000 00 f9", "00 01 0c 42c80000 00000000 3f000000 00 fa 00"},
 		{20, "", "", "4772f6df652031" + strings.Repeat("00", 25)},
 		{38, "0000", "", "0000"},

@@ -23,6 +23,14 @@ type Config struct {
 	Transmitter transmitter.Config
 	Faults      []Fault
 	Seed        uint64 // of whether a fault strikes
+
+	WriteProtect     bool     // writes are refused
+	MultidropCurrent bool     // revision 5: a controller that is on drives the current at every polling address
+	WriteTime        sim.Tick // that a write takes; beyond the slave time-out its reply is delayed
+	StoreTime        sim.Tick // that a write takes until it is durable
+	SaveEvery        sim.Tick // from one saving of the totals to the next
+	Store            Store    // nil: what was written is gone when the power is lost
+	Memory           Memory   // what it remembers from before
 }
 
 // Identity is what a device tells of itself in reply to command 0.

@@ -2,9 +2,9 @@ package device
 
 import (
 	"math"
+	"time"
 
 	"looptone/frame/payload"
-	"looptone/frame/unit"
 )
 
 // contents are what a device puts into the fields of a reply, by their names.
@@ -12,24 +12,43 @@ type contents Device
 
 // Content gives what the device has for a field.
 func (c *contents) Content(f *payload.Field, slot int) (payload.Content, bool) {
+	d := (*Device)(c)
 	if slot >= 0 {
-		return c.variable(f, slot)
+		return d.slotContent(f, slot)
 	}
-	for _, part := range [...]func(*contents, string) (float64, bool){
-		(*contents).identity, (*contents).configuration, (*contents).measured, (*contents).limits,
+	if d.asked.command == readInformation {
+		return d.information(f)
+	}
+	for _, part := range [...]func(*Device, string) (float64, bool){
+		(*Device).identity, (*Device).dynamic, (*Device).configuration, (*Device).limits, (*Device).burstField,
 	} {
-		if n, ok := part(c, f.Name); ok {
+		if n, ok := part(d, f.Name); ok {
 			return payload.Content{Number: n}, true
 		}
 	}
-	if s, ok := c.text(f.Name); ok {
+	if s, ok := d.text(f.Name); ok {
 		return payload.Content{Text: s}, true
 	}
-	return c.state(f)
+	return d.statusContent(f)
 }
 
-func (c *contents) identity(name string) (float64, bool) {
-	id := &c.cfg.Identity
+// slotContent is what stands in a slot of commands 9, 33 and 105.
+func (d *Device) slotContent(f *payload.Field, slot int) (payload.Content, bool) {
+	if d.asked.command == readBurst {
+		b := d.burst()
+		if slot >= d.burstSlots() {
+			return payload.Content{}, false
+		}
+		return payload.Content{Number: float64(b.Variables[slot])}, true
+	}
+	if slot >= len(d.asked.data) {
+		return payload.Content{}, false
+	}
+	return d.variableContent(f, d.asked.data[slot])
+}
+
+func (d *Device) identity(name string) (float64, bool) {
+	id := &d.cfg.Identity
 	switch name {
 	case "expansion code":
 		return 254, true
@@ -47,206 +66,208 @@ func (c *contents) identity(name string) (float64, bool) {
 		return float64(id.SoftwareRevision), true
 	case "hardware revision":
 		return float64(id.HardwareRevision), true
-	case "physical signalling", "flags", "last device variable code":
+	case "physical signalling", "flags":
 		return 0, true
-	case "device id", "transducer serial number":
+	case "device id":
 		return float64(id.DeviceID), true
 	case "response preambles":
-		return float64(id.ReplyPreambles), true
-	case "number of device variables", "device profile":
+		return float64(d.replyPreambles()), true
+	case "number of device variables":
+		return float64(len(d.variables)), true
+	case "last device variable code":
+		return float64(len(d.variables) - 1), true
+	case "device profile": // process automation device
 		return 1, true
 	}
 	return 0, false
 }
 
-func (c *contents) configuration(name string) (float64, bool) {
+// dynamic is what the dynamic variables and the loop current are.
+func (d *Device) dynamic(name string) (float64, bool) {
+	switch name {
+	case "loop current":
+		return d.transmitter.LoopCurrentMA(), true
+	case "percent of range":
+		return d.transmitter.PercentOfRange(), true
+	case "time stamp": // of the day, which began when the device was switched on
+		return math.Mod(d.transmitter.At().Seconds(), 24*60*60), true
+	}
+	for i := range dynamicNames {
+		if n := &dynamicNames[i]; name == n.value || name == n.unit || name == n.class || name == n.code {
+			return d.dynamicVariable(n, name, d.assignments()[i])
+		}
+	}
+	return 0, false
+}
+
+// dynamicNames are the fields of the four dynamic variables.
+var dynamicNames = [4]struct{ value, unit, class, code string }{
+	{"primary variable", "primary variable unit", "primary variable classification", "primary variable code"},
+	{"secondary variable", "secondary variable unit", "secondary variable classification", "secondary variable code"},
+	{"tertiary variable", "tertiary variable unit", "tertiary variable classification", "tertiary variable code"},
+	{"quaternary variable", "quaternary variable unit", "quaternary variable classification", "quaternary variable code"},
+}
+
+// dynamicVariable is a field of one. The reply to command 3 ends before the first
+// variable that is not used.
+func (d *Device) dynamicVariable(n *struct{ value, unit, class, code string }, name string, code uint8) (float64, bool) {
+	if name == n.code {
+		return float64(code), true
+	}
+	if code == notUsed {
+		return 0, name == n.class
+	}
+	switch r := d.read(code); name {
+	case n.value:
+		return r.value, true
+	case n.unit:
+		return float64(r.unit), true
+	default:
+		return float64(classOf(r.unit)), true
+	}
+}
+
+func (d *Device) configuration(name string) (float64, bool) {
+	m := &d.memory
 	switch name {
 	case "polling address":
-		return float64(c.polling), true
+		return float64(d.Polling()), true
 	case "loop current mode":
-		if c.loopCurrent {
-			return 1, true
-		}
-		return 0, true
+		return bit(d.loopCurrent(), 1), true
 	case "configuration change counter":
-		return float64(c.changes), true
-	case "alarm selection": // high
-		return 0, true
+		return float64(m.Changes), true
+	case "alarm selection":
+		c := d.transmitter.Config().Current
+		return bit(c.FailureMA < c.LowerMA, 1), true // 0 high, 1 low
 	case "write protect":
-		return 0, true
+		return bit(d.cfg.WriteProtect, 1), true
 	case "transfer function":
-		return transferFunction(c.transmitter.Config().Transfer.Power), true
+		return float64(d.transferFunction()), true
+	case "final assembly number":
+		return float64(written(m.FinalAssembly, 0)), true
+	case "requests received":
+		return float64(d.counts.requests), true
+	case "replies sent":
+		return float64(d.counts.replies), true
+	case "burst messages sent":
+		return 0, true
 	case "reserved": // from memory: not used
-		return 250, true
+		return notUsed, true
 	}
 	return 0, false
 }
 
-// transferFunction is the code of a power law, or of a special curve where it has
-// none.
-//
-// Source: Siemens SITRANS F US A5E34981613-AC p.41 (0 linear); the others from memory.
-func transferFunction(power float64) float64 {
-	switch power {
-	case 1:
-		return 0
-	case 0.5:
-		return 1
-	case 1.5:
-		return 2
-	case 2.5:
-		return 3
-	case 2:
-		return 5
-	}
-	return 4
-}
+const readTransducer = 14
 
-func (c *contents) measured(name string) (float64, bool) {
-	pv, u := c.transmitter.PrimaryVariable()
-	switch name {
-	case "primary variable":
-		return pv, true
-	case "primary variable unit":
-		return float64(u), true
-	case "loop current":
-		return c.transmitter.LoopCurrentMA(), true
-	case "percent of range":
-		return c.transmitter.PercentOfRange(), true
-	case "time stamp": // of the day, which began when the device was switched on
-		return math.Mod(c.transmitter.At().Seconds(), 24*60*60), true
-	}
-	return 0, false
-}
-
-// limits are those of the sensor and of the range.
-func (c *contents) limits(name string) (float64, bool) {
-	cfg := c.transmitter.Config()
+// limits are those of the sensor, in command 14, and the range.
+func (d *Device) limits(name string) (float64, bool) {
+	sensor, scale := d.sensor(), written(d.memory.Range, d.cfg.Transmitter.Range)
 	switch name {
 	case "unit":
-		return float64(cfg.Sensor.Unit), true
+		if d.asked.command == readTransducer {
+			return float64(sensor.Unit), true
+		}
+		return float64(scale.Unit), true
 	case "upper transducer limit":
-		return cfg.Sensor.Upper, true
+		return sensor.Upper, true
 	case "lower transducer limit":
-		return cfg.Sensor.Lower, true
+		return sensor.Lower, true
 	case "minimum span":
-		return 0, true
+		return sensor.MinimumSpan, true
+	case "transducer serial number":
+		return float64(d.serial()), true
 	case "upper range value":
-		return c.inSensorUnit(cfg.Range.Upper), true
+		return scale.Upper, true
 	case "lower range value":
-		return c.inSensorUnit(cfg.Range.Lower), true
+		return scale.Lower, true
 	case "damping":
-		return cfg.DampingS, true
+		return written(d.memory.DampingS, d.cfg.Transmitter.DampingS), true
 	}
 	return 0, false
 }
 
-func (c *contents) text(name string) (string, bool) {
-	switch name {
-	case "tag":
-		return c.cfg.Tag, true
-	case "long tag":
-		return c.cfg.LongTag, true
-	case "descriptor":
-		return c.cfg.Descriptor, true
-	case "message":
-		return c.cfg.Message, true
-	case "date":
-		return c.cfg.Date, true
-	}
-	return "", false
-}
-
-// state is what commands 0, 9 and 48 say of the device's health: with nothing
-// wrong, zeros but for the analog channel.
-func (c *contents) state(f *payload.Field) (payload.Content, bool) {
-	now := c.transmitter.Status()
+// information is what command 54 says of the variable that it asks for. Only what
+// the sensor measures has limits; from memory that the others have none.
+func (d *Device) information(f *payload.Field) (payload.Content, bool) {
+	code := d.asked.data[0]
+	v := d.variables[code]
 	switch f.Name {
-	case "analog channels saturated", "analog outputs saturated":
-		return payload.Content{Number: bit(now.CurrentSaturated)}, true
-	case "analog channels fixed", "analog outputs fixed":
-		return payload.Content{Number: bit(now.CurrentFixed)}, true
-	case "extended device status", "operating mode", "analog channel flags",
-		"standardized status 0", "standardized status 1", "standardized status 2", "standardized status 3":
-		return payload.Content{}, true
-	case "device-specific status", "operating modes":
-		return payload.Content{Bytes: zeros[:f.Size]}, true
-	}
-	return payload.Content{}, false
-}
-
-var zeros [8]byte
-
-func bit(b bool) float64 {
-	if b {
-		return 1
-	}
-	return 0
-}
-
-// Device variable codes that mean the same in every device.
-//
-// Source: Siemens SITRANS F US A5E34981613-AC p.40 (246); WirelessHART gateway
-// manual appendix p.122 (244, 245); 250 from memory.
-const (
-	percentOfRange  = 244
-	loopCurrent     = 245
-	primaryVariable = 246
-	notUsed         = 250
-)
-
-// variable is what command 9 says of the variable that a slot asks for. A
-// variable that the device does not have is not a number, bad and constant; from
-// memory.
-func (c *contents) variable(f *payload.Field, slot int) (payload.Content, bool) {
-	if slot >= len(c.request) {
-		return payload.Content{}, false
-	}
-	code := c.request[slot]
-	value, u, status := c.variableOf(code)
-	switch f.Name {
+	case "unit":
+		if d.isTransduced(code) {
+			return payload.Content{Number: float64(d.sensor().Unit)}, true
+		}
+		return payload.Content{Number: float64(d.read(code).unit)}, true
+	case "device variable family":
+		return payload.Content{Number: float64(v.family)}, true
+	case "update period":
+		return payload.Content{Number: d.period().Seconds()}, true
+	case "device variable classification":
+		n := classOf(d.read(code).unit)
+		if d.isTransduced(code) {
+			n = classOf(d.sensor().Unit)
+		}
+		return payload.Content{Number: float64(n)}, true
 	case "device variable code":
 		return payload.Content{Number: float64(code)}, true
-	case "device variable classification":
-		return payload.Content{}, true
-	case "device variable unit":
-		return payload.Content{Number: float64(u)}, true
-	case "device variable value":
-		return payload.Content{Number: value}, true
-	case "device variable status":
-		return payload.Content{Number: status}, true
 	}
-	return payload.Content{}, false
+	n, ok := d.limits(f.Name)
+	if ok && !d.isTransduced(code) {
+		n = unlimited(f.Name)
+	}
+	return payload.Content{Number: n}, ok
 }
 
-// Device variable status.
-//
-// Source: Biffi ICON3000 HART manual MDE 254 p.52.
-const (
-	good         = 0xc0
-	poorAccuracy = 0x40
-	badConstant  = 0x30
-)
-
-func (c *contents) variableOf(code byte) (value float64, u unit.Code, status float64) {
-	switch code {
-	case percentOfRange:
-		return c.transmitter.PercentOfRange(), unit.Percent, good
-	case loopCurrent:
-		return c.transmitter.LoopCurrentMA(), unit.Milliampere, good
-	case 0, primaryVariable:
-		value, u = c.transmitter.PrimaryVariable()
-		if c.transmitter.Status().OutOfLimits {
-			return value, u, poorAccuracy
-		}
-		return value, u, good
+// unlimited is a limit of a variable that has none: not a number; its serial
+// number is 0.
+func unlimited(name string) float64 {
+	if name == "transducer serial number" {
+		return 0
 	}
-	return math.NaN(), notUsed, badConstant
+	return math.NaN()
 }
 
-// inSensorUnit converts a value of the range.
-func (c *contents) inSensorUnit(v float64) float64 {
-	cfg := c.transmitter.Config()
-	v, _ = unit.Convert(v, cfg.Range.Unit, cfg.Sensor.Unit) // the transmitter has converted it before
-	return v
+// period is how often the transmitter computes its variables.
+func (d *Device) period() time.Duration { return d.transmitter.Config().Grid }
+
+// burstField is what command 105 says beside the variables.
+func (d *Device) burstField(name string) (float64, bool) {
+	b := d.burst()
+	switch name {
+	case "burst control", "burst message":
+		return 0, true
+	case "command number":
+		return float64(b.Command), true
+	case "number of burst messages":
+		return 1, true
+	case "update period":
+		return payload.Duration(b.Period).Seconds(), true
+	case "maximum update period":
+		return payload.Duration(b.MaximumPeriod).Seconds(), true
+	case "burst trigger":
+		return float64(b.Trigger), true
+	case "trigger classification":
+		return float64(b.Classification), true
+	case "trigger unit":
+		return float64(b.Unit), true
+	case "trigger level":
+		return float64(b.Level), true
+	}
+	return 0, false
+}
+
+func (d *Device) text(name string) (string, bool) {
+	m := &d.memory
+	switch name {
+	case "tag":
+		return d.tag(), true
+	case "long tag":
+		return d.longTag(), true
+	case "descriptor":
+		return written(m.Descriptor, d.cfg.Descriptor), true
+	case "message":
+		return written(m.Message, d.cfg.Message), true
+	case "date":
+		return written(m.Date, d.cfg.Date), true
+	}
+	return "", false
 }

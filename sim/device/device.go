@@ -4,6 +4,7 @@ package device
 
 import (
 	"errors"
+	"fmt"
 	"math/rand/v2"
 
 	"looptone/frame"
@@ -15,61 +16,79 @@ import (
 type Device struct {
 	cfg         Config
 	unique      frame.Address
-	polling     uint8
-	loopCurrent bool // loop current mode: enabled
+	memory      Memory
 	transmitter *transmitter.Transmitter
-	changes     uint16                // configuration change counter
-	flags       [2]frame.DeviceStatus // cold start and configuration changed, for the secondary and the primary master
+	variables   []variable
 	chance      *rand.Rand
 
-	sending sim.Tick // until then a reply is due or on the line
-	request []byte   // data of the request that is being answered
-	chars   []byte
-	data    []byte
+	// What is gone when the power is lost.
+	coldStart [2]bool // the secondary and the primary master have not been told
+	more      [2]bool // there is more status that they have not read
+	noticed   health  // when that was found out
+	heldMA    float64 // the loop current that is held for a test; 0 for none
+	simulated map[uint8]reading
+	testing   sim.Tick // until then the device tests itself
+	delayed   delayed
+	behind    func(reply *sim.Burst) // what is to be done when the reply is under way
+	forgetful bool                   // something could not be kept
+	counts    struct{ requests, replies uint16 }
+
+	sending    sim.Tick // until then a reply is due or on the line
+	unsaved    unsaved
+	totals     Saving   // the last one of totals
+	nextSaving sim.Tick // of totals
+
+	asked request
+	chars []byte
+	data  []byte
 }
 
-// New is a device that was just switched on. An error is a
-// [*setting.Error].
+// New is a device that was just switched on. An error is a [*setting.Error].
 func New(c Config) (*Device, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
-	t, err := transmitter.New(c.Transmitter)
-	if err != nil {
+	d := &Device{cfg: c, unique: c.Unique(), memory: c.Memory, variables: variablesOf(&c.Transmitter),
+		chance: rand.New(rand.NewPCG(c.Seed, uint64(c.DeviceID)))}
+	if held := c.Transmitter.Current; held.Mode == transmitter.Fixed {
+		d.heldMA = held.HeldMA
+	}
+	if err := d.switchOn(); err != nil {
 		return nil, err
 	}
-	d := &Device{cfg: c, unique: c.Unique(), polling: c.Polling, loopCurrent: c.LoopCurrent, transmitter: t,
-		chance: rand.New(rand.NewPCG(c.Seed, uint64(c.DeviceID)))}
-	d.flags = [2]frame.DeviceStatus{frame.ColdStart, frame.ColdStart}
-	d.park(0)
+	d.coldStart = [2]bool{true, true}
+	d.noticed = d.health()
+	d.nextSaving = c.SaveEvery
 	return d, nil
+}
+
+// switchOn makes the transmitter, as it was described and as it was set since.
+func (d *Device) switchOn() error {
+	t := d.cfg.Transmitter
+	if _, err := transmitter.New(t); err != nil {
+		return err
+	}
+	d.configure(&t, &d.memory)
+	if t.Totaliser != nil && d.memory.Totals != nil {
+		own := *t.Totaliser
+		own.Begin = *d.memory.Totals
+		t.Totaliser = &own
+	}
+	var err error
+	if d.transmitter, err = transmitter.New(t); err != nil {
+		return fmt.Errorf("what was written over the line does not go with the description any more: %w", err)
+	}
+	return nil
 }
 
 // Config is what the device was made from.
 func (d *Device) Config() *Config { return &d.cfg }
 
 // Polling is the polling address that the device has now.
-func (d *Device) Polling() uint8 { return d.polling }
+func (d *Device) Polling() uint8 { return written(d.memory.Polling, d.cfg.Polling) }
 
 // Transmitter is what stands between the device's sensor and its loop current.
 func (d *Device) Transmitter() *transmitter.Transmitter { return d.transmitter }
-
-// park lets the loop current follow the percentage or parks it.
-//
-// Source: Siemens Pointek CLS500 7ML19985GG03 p.30 (multidrop devices are parked
-// at 4 mA); from memory that the loop current mode alone decides from revision 6 on.
-func (d *Device) park(now sim.Tick) {
-	modulated := d.loopCurrent
-	if d.cfg.Revision == 5 {
-		modulated = d.polling == 0
-	}
-	mode := transmitter.Fixed
-	if modulated {
-		mode = transmitter.Modulated
-	}
-	// What was accepted before is so with another mode.
-	_ = d.transmitter.Set(now, func(c *transmitter.Config) { c.Current.Mode = mode })
-}
 
 // Step answers requests.
 func (d *Device) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
@@ -79,11 +98,15 @@ func (d *Device) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 			reply = b
 		}
 	}
-	return reply, sim.Never
+	held, wake := d.release(now)
+	if held != nil {
+		reply = held
+	}
+	return reply, min(wake, d.keepTotals(now))
 }
 
 // hear is the reply to what was heard, if it was a request that the device
-// answers. A device that has a reply to send does not listen.
+// answers at once. A device that has a reply to send does not listen.
 func (d *Device) hear(now sim.Tick, h *sim.Heard) *sim.Burst {
 	request := &h.Event.Frame
 	if now < d.sending || request.Kind != frame.STX || !d.isMeant(request) {
@@ -92,15 +115,38 @@ func (d *Device) hear(now sim.Tick, h *sim.Heard) *sim.Burst {
 	d.transmitter.To(h.End)
 	switch h.Event.Outcome {
 	case frame.Whole:
-		if response, data, ok := d.answer(h.End, request); ok {
-			return d.reply(h.End, request, response, data)
-		}
+		d.counts.requests++
+		return d.hearRequest(h.End, request)
 	case frame.Damaged:
 		if isCounted(&h.Event) {
 			return d.reply(h.End, request, h.Event.Faults.Response(), nil)
 		}
 	}
 	return nil
+}
+
+// hearRequest is the reply to a request that ended at moment end, unless it has to
+// wait.
+func (d *Device) hearRequest(end sim.Tick, request *frame.Frame) *sim.Burst {
+	d.unsaved.saving, d.asked.wrote = nil, false
+	response, data, ok := d.answer(end, request)
+	if !ok {
+		return nil
+	}
+	reply := d.reply(end, request, response, data)
+	if d.asked.wrote && reply != nil && d.cfg.WriteTime <= sim.SlaveTimeOut {
+		reply.At = max(reply.At, end+d.cfg.WriteTime-sim.CarrierLead)
+		d.sending = reply.Off()
+	}
+	if do := d.behind; do != nil && reply != nil {
+		do(reply)
+	}
+	d.behind = nil
+	if d.unsaved.saving != nil && reply != nil {
+		d.hold(end, request, reply)
+		return nil
+	}
+	return reply
 }
 
 // isMeant reports whether a request is for this device: its polling address
@@ -114,7 +160,7 @@ func (d *Device) isMeant(f *frame.Frame) bool {
 		return false
 	}
 	if polling, ok := f.Address.IsPolling(); ok {
-		return polling == d.polling && f.Command == 0
+		return polling == d.Polling() && f.Command == 0
 	}
 	return f.Address == d.unique || f.Address.IsBroadcast()
 }
@@ -154,7 +200,7 @@ func (d *Device) reply(end sim.Tick, request *frame.Frame, response frame.Respon
 	if number := number(request); number != nil {
 		f.Data = append(number, data...)
 	}
-	d.chars = frame.AppendPreambles(d.chars[:0], int(d.cfg.ReplyPreambles))
+	d.chars = frame.AppendPreambles(d.chars[:0], d.replyPreambles())
 	var err error
 	if d.chars, err = f.AppendBinary(d.chars); err != nil {
 		panic(err) // data are no longer than a layout, and that fits
@@ -162,6 +208,7 @@ func (d *Device) reply(end sim.Tick, request *frame.Frame, response frame.Respon
 	b := &sim.Burst{At: end + d.cfg.Latency + delay - sim.CarrierLead, Lead: sim.CarrierLead, Tail: sim.CarrierTail,
 		Chars: d.chars, Level: d.cfg.Level}
 	d.sending = b.Off()
+	d.counts.replies++
 	return b
 }
 
@@ -185,7 +232,7 @@ func (d *Device) statusOf(response frame.Response, primary bool) frame.Status {
 	if _, ok := response.Code(); ok {
 		s.Device = d.status(primary)
 	} else if d.cfg.Revision > 5 {
-		s.Device = *d.flagsOf(primary) | d.transmitterStatus()
+		s.Device = d.flags(primary) | d.health().status()
 	}
 	return s
 }
@@ -204,39 +251,4 @@ func (d *Device) strike() (delay sim.Tick, swallowed bool) {
 		}
 	}
 	return delay, swallowed
-}
-
-// status is the field device status for a master, which has been told then of
-// the cold start.
-//
-// Source: Allen-Bradley 1794-UM063A p.C-6 (cleared by the first command that
-// reports it); one flag per master from memory.
-func (d *Device) status(primary bool) frame.DeviceStatus {
-	flags := d.flagsOf(primary)
-	s := *flags | d.transmitterStatus()
-	*flags &^= frame.ColdStart
-	return s
-}
-
-// transmitterStatus is the part of the field device status that speaks of the
-// transmitter.
-func (d *Device) transmitterStatus() (s frame.DeviceStatus) {
-	now := d.transmitter.Status()
-	if now.CurrentFixed {
-		s |= frame.LoopCurrentFixed
-	}
-	if now.CurrentSaturated {
-		s |= frame.LoopCurrentSaturated
-	}
-	if now.OutOfLimits {
-		s |= frame.PrimaryVariableOutOfLimits
-	}
-	return s
-}
-
-func (d *Device) flagsOf(primary bool) *frame.DeviceStatus {
-	if primary {
-		return &d.flags[1]
-	}
-	return &d.flags[0]
 }

@@ -1,32 +1,105 @@
 package device
 
 import (
+	"maps"
+
+	"looptone/frame/unit"
+	"looptone/sim"
 	"looptone/sim/transmitter"
 )
 
 // Memory is what was written to a device over the line, and what it has added up.
 // What is nil was never written: there the factory's value counts. As JSON it is
-// the record of a state file.
+// the record of a state file. What a pointer leads to is never changed.
 type Memory struct {
-	Polling          *uint8  `json:"polling,omitempty"`
-	LoopCurrent      *bool   `json:"loop_current,omitempty"` // loop current mode: enabled
-	Tag              *string `json:"tag,omitempty"`
-	LongTag          *string `json:"long_tag,omitempty"`
-	Descriptor       *string `json:"descriptor,omitempty"`
-	Message          *string `json:"message,omitempty"`
-	Date             *string `json:"date,omitempty"` // yyyy-mm-dd
-	FinalAssembly    *uint32 `json:"final_assembly,omitempty"`
-	SerialNumber     *uint32 `json:"serial_number,omitempty"` // of the transducer
-	ReplyPreambles   *uint8  `json:"reply_preambles,omitempty"`
-	Changes          uint16  `json:"changes,omitempty"`           // configuration change counter
-	ChangedSecondary bool    `json:"changed_secondary,omitempty"` // configuration changed, for the secondary master
-	ChangedPrimary   bool    `json:"changed_primary,omitempty"`
+	Polling        *uint8  `json:"polling,omitempty"`
+	LoopCurrent    *bool   `json:"loop_current,omitempty"` // loop current mode: enabled
+	Tag            *string `json:"tag,omitempty"`
+	LongTag        *string `json:"long_tag,omitempty"`
+	Descriptor     *string `json:"descriptor,omitempty"`
+	Message        *string `json:"message,omitempty"`
+	Date           *string `json:"date,omitempty"` // yyyy-mm-dd
+	FinalAssembly  *uint32 `json:"final_assembly,omitempty"`
+	SerialNumber   *uint32 `json:"serial_number,omitempty"` // of the transducer
+	ReplyPreambles *uint8  `json:"reply_preambles,omitempty"`
 
-	Range       *transmitter.Scale  `json:"range,omitempty"`
-	UserUnit    *transmitter.Scale  `json:"user_unit,omitempty"`
-	DampingS    *float64            `json:"damping_s,omitempty"`
-	Power       *float64            `json:"power,omitempty"` // of the transfer function
-	Trim        *transmitter.Trim   `json:"trim,omitempty"`
-	CurrentTrim *transmitter.Trim   `json:"current_trim,omitempty"`
-	Totals      *transmitter.Totals `json:"totals,omitempty"`
+	Changes          uint16 `json:"changes,omitempty"`           // configuration change counter
+	ChangedSecondary bool   `json:"changed_secondary,omitempty"` // configuration changed, for the secondary master
+	ChangedPrimary   bool   `json:"changed_primary,omitempty"`
+
+	Range       *transmitter.Scale `json:"range,omitempty"`
+	UserUnit    *transmitter.Scale `json:"user_unit,omitempty"`
+	DampingS    *float64           `json:"damping_s,omitempty"`
+	Power       *float64           `json:"power,omitempty"` // of the transfer function
+	Trim        *transmitter.Trim  `json:"trim,omitempty"`
+	CurrentTrim *transmitter.Trim  `json:"current_trim,omitempty"`
+
+	Assignments *[4]uint8           `json:"assignments,omitempty"` // device variable codes of the dynamic variables
+	Units       map[uint8]unit.Code `json:"units,omitempty"`       // by device variable code, the primary variable's left out
+	Burst       *BurstMessage       `json:"burst,omitempty"`
+
+	Totals *transmitter.Totals `json:"totals,omitempty"`
+}
+
+// written is what was written, or without that the factory's value.
+func written[T any](own *T, factory T) T {
+	if own != nil {
+		return *own
+	}
+	return factory
+}
+
+func (d *Device) tag() string       { return written(d.memory.Tag, d.cfg.Tag) }
+func (d *Device) longTag() string   { return written(d.memory.LongTag, d.cfg.LongTag) }
+func (d *Device) loopCurrent() bool { return written(d.memory.LoopCurrent, d.cfg.LoopCurrent) }
+func (d *Device) serial() uint32    { return written(d.memory.SerialNumber, d.cfg.DeviceID) }
+func (d *Device) replyPreambles() int {
+	return int(written(d.memory.ReplyPreambles, d.cfg.ReplyPreambles))
+}
+
+// withUnit remembers the unit of a device variable.
+func (m *Memory) withUnit(code uint8, u unit.Code) {
+	m.Units = maps.Clone(m.Units)
+	if m.Units == nil {
+		m.Units = map[uint8]unit.Code{}
+	}
+	m.Units[code] = u
+}
+
+// configure puts what is remembered in m in the place of the factory's settings,
+// and parks the current or lets it follow.
+func (d *Device) configure(c *transmitter.Config, m *Memory) {
+	factory := &d.cfg.Transmitter
+	c.Range = written(m.Range, factory.Range)
+	if factory.UserUnit != nil {
+		u := written(m.UserUnit, *factory.UserUnit)
+		c.UserUnit = &u
+	}
+	c.DampingS = written(m.DampingS, factory.DampingS)
+	c.Transfer.Power = written(m.Power, factory.Transfer.Power)
+	c.Trim = written(m.Trim, factory.Trim)
+	c.Current.Trim = written(m.CurrentTrim, factory.Current.Trim)
+	// A narrow range is accepted with a warning; only a description is refused.
+	c.Sensor.MinimumSpan = 0
+	d.setMode(&c.Current, m)
+}
+
+// adopt makes m what the device remembers, unless its transmitter refuses.
+func (d *Device) adopt(now sim.Tick, m *Memory) error {
+	err := d.transmitter.Set(now, func(c *transmitter.Config) { d.configure(c, m) })
+	if err != nil {
+		return err
+	}
+	d.memory = *m
+	return nil
+}
+
+// remembered is what the device remembers, with the totals of this moment.
+func (d *Device) remembered() Memory {
+	m := d.memory
+	if d.cfg.Transmitter.Totaliser != nil {
+		totals := d.transmitter.Totals()
+		m.Totals = &totals
+	}
+	return m
 }

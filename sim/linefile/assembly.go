@@ -1,6 +1,7 @@
 package linefile
 
 import (
+	"fmt"
 	"math/rand/v2"
 
 	"looptone/frame"
@@ -15,10 +16,21 @@ type Assembly struct {
 	Devices []*device.Device // in the order of the description
 }
 
-// Assemble puts the devices on a line. A seed that is given takes the place of
-// the description's. What was parsed is never refused; an error is one of
-// [device.New].
-func (d *Description) Assemble(seed *uint64) (*Assembly, error) {
+// A State is what devices remember from before, and where they keep what they
+// must remember from now on.
+type State struct {
+	// Load gives what a device remembers; found is false where nothing was kept.
+	Load  func(unique frame.Address) (m device.Memory, found bool, err error)
+	Store device.Store
+}
+
+// Assemble puts the devices on a line, their processes running. A seed that is
+// given takes the place of the description's. What a device remembers, if there
+// is a state, takes the place of what the description says of it.
+//
+// What was parsed is refused only for what a device remembers: the description
+// may have changed since.
+func (d *Description) Assemble(seed *uint64, state *State) (*Assembly, error) {
 	s := d.Seed
 	if seed != nil {
 		s = *seed
@@ -27,14 +39,48 @@ func (d *Description) Assemble(seed *uint64) (*Assembly, error) {
 	for _, c := range d.Devices {
 		chance := chanceOf(s, c.Unique())
 		c.Seed, c.Transmitter.Process.Seed = chance.Uint64(), chance.Uint64()
-		dev, err := device.New(c)
+		dev, err := state.wake(c)
 		if err != nil {
 			return nil, err
 		}
 		a.Devices = append(a.Devices, dev)
 		a.Line.Join(dev)
 	}
+	d.openValves(a)
 	return a, nil
+}
+
+// wake makes a device that remembers.
+func (s *State) wake(c device.Config) (*device.Device, error) {
+	if s == nil {
+		return device.New(c)
+	}
+	m, found, err := s.Load(c.Unique())
+	if err != nil {
+		return nil, err
+	}
+	c.Store = s.Store
+	if found {
+		c.Memory = m
+	}
+	dev, err := device.New(c)
+	if err != nil {
+		return nil, fmt.Errorf("%s, unique address %v: %w", c.Tag, c.Unique(), err)
+	}
+	return dev, nil
+}
+
+// openValves lets the current of each device that is named as a valve act on the
+// process that names it.
+func (d *Description) openValves(a *Assembly) {
+	for i := range d.Devices {
+		valve := d.Devices[i].Transmitter.Process.Valve
+		for j := range d.Devices {
+			if valve != "" && d.Devices[j].Tag == valve {
+				a.Devices[i].Transmitter().Follow(a.Devices[j].Transmitter())
+			}
+		}
+	}
 }
 
 // chanceOf draws the seeds of a device. They follow from its unique address, so

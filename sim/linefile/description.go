@@ -4,15 +4,21 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"looptone/frame/userfile"
+	"looptone/sim"
 	"looptone/sim/device"
+	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
 
 // mostDevices is how many a line may have: one for every polling address.
 const mostDevices = 64
+
+// usualStore is how long a write takes where a description does not say.
+const usualStore = 5 // ms
 
 // An Error refuses a line description; the place is that in the file.
 type Error = userfile.Error
@@ -24,11 +30,18 @@ type Description struct {
 	ResistorOhm float64
 	Seed        uint64
 	Devices     []device.Config // in the order of the file; their seeds come from Seed when the line is assembled
+
+	// Vessels are the vessels that the tables of devices were made for, by tag.
+	Vessels map[string]process.Shape
 }
 
+// A Read gives the text of a file that a description names.
+type Read func(name string) ([]byte, error)
+
 // Parse reads a line description. An error is an [*Error]; file is what it calls
-// the text.
-func Parse(file string, text []byte) (*Description, error) {
+// the text. read is for the files that the description names; without it, naming
+// one is refused.
+func Parse(file string, text []byte, read Read) (*Description, error) {
 	top, err := userfile.Parse(file, text, "line", "device", "fault")
 	if err != nil {
 		return nil, err
@@ -37,20 +50,27 @@ func Parse(file string, text []byte) (*Description, error) {
 		top.Refuse("", errors.New("the file is empty, want a [line] with its name and a [[device]] for each device"))
 	}
 	d := &Description{}
-	d.read(top)
+	d.read(top, read)
 	if err := top.End(); err != nil {
 		return nil, err
 	}
 	return d, nil
 }
 
-func (d *Description) read(t *userfile.Table) {
-	grid := transmitter.DefaultGrid
+// A ground is what all devices of a line stand on.
+type ground struct {
+	grid  time.Duration // on which transmitters compute
+	store sim.Tick      // that a write takes
+	read  Read
+}
+
+func (d *Description) read(t *userfile.Table, read Read) {
+	on := ground{read: read}
 	t.Need("line", `{ name = "Quillmere" }`)
-	t.Sub("line", func(t *userfile.Table) { grid = d.line(t) })
+	t.Sub("line", func(t *userfile.Table) { d.line(t, &on) })
 	var devices []entry
 	t.Each("device", func(t *userfile.Table) {
-		devices = append(devices, entryOf(t, len(devices), grid))
+		devices = append(devices, entryOf(t, len(devices), &on))
 		if len(devices) == mostDevices+1 {
 			t.Refuse("", fmt.Errorf("this is device %d, want at most %d on a line", len(devices), mostDevices))
 		}
@@ -58,19 +78,28 @@ func (d *Description) read(t *userfile.Table) {
 			alone(t, devices)
 		}
 	})
+	valves(t, devices)
 	t.Each("fault", func(t *userfile.Table) { fault(t, devices) })
 	if len(devices) == 0 && t.Sound() {
 		t.Refuse("line", errors.New("the line has no device, want at least one [[device]]"))
 	}
+	d.Vessels = map[string]process.Shape{}
 	for i := range devices {
 		d.Devices = append(d.Devices, devices[i].Config)
+		if vessel := devices[i].vessel; vessel != nil {
+			d.Vessels[devices[i].Tag] = *vessel
+		}
 	}
 }
 
-// line reads what the devices share; the grid is each transmitter's.
+// mostStore is the longest time that a write may take: the slave time-out, past
+// which no reply to it leaves.
+const mostStore = sim.SlaveTimeOut / sim.Millisecond // ms, rounded down
+
+// line reads what the devices share; grid and store time are each device's.
 //
 // Source: common practice (a supply of 24 V, a resistor of 250 ohm).
-func (d *Description) line(t *userfile.Table) (grid time.Duration) {
+func (d *Description) line(t *userfile.Table, on *ground) {
 	t.Need("name", `"Quillmere"`)
 	d.Name, _ = t.Text("name")
 	d.SupplyV = t.AboveZero("supply_v", 1000, 24)
@@ -78,7 +107,8 @@ func (d *Description) line(t *userfile.Table) (grid time.Duration) {
 	d.Seed = uint64(t.Whole("seed", 0, 1<<63-1, 1))
 	least, most, usual := transmitter.ShortestGrid, transmitter.LongestGrid, transmitter.DefaultGrid
 	ms := t.Within("grid_ms", milliseconds(least), milliseconds(most), milliseconds(usual))
-	return time.Duration(ms * float64(time.Millisecond))
+	on.grid = time.Duration(ms * float64(time.Millisecond))
+	on.store = sim.Tick(math.Round(t.Within("store_ms", 0, float64(mostStore), usualStore) * float64(sim.Millisecond)))
 }
 
 func milliseconds(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
@@ -108,7 +138,7 @@ var quillmere []byte
 
 // Demonstration is the built-in line: Quillmere, an invented small water works.
 func Demonstration() *Description {
-	d, err := Parse("quillmere.toml", quillmere)
+	d, err := Parse("quillmere.toml", quillmere, nil)
 	if err != nil {
 		panic(err) // a test reads it too
 	}

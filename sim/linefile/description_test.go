@@ -23,7 +23,7 @@ const (
 
 func parse(t *testing.T, text string) *linefile.Description {
 	t.Helper()
-	d, err := linefile.Parse("bench.toml", []byte(text))
+	d, err := linefile.Parse("bench.toml", []byte(text), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -32,7 +32,7 @@ func parse(t *testing.T, text string) *linefile.Description {
 
 func assemble(t *testing.T, d *linefile.Description, seed *uint64) *linefile.Assembly {
 	t.Helper()
-	a, err := d.Assemble(seed)
+	a, err := d.Assemble(seed, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,11 +50,13 @@ func TestDefaults(t *testing.T) {
 			Transmitter: transmitter.Config{
 				Grid:     100 * time.Millisecond,
 				Process:  process.Config{Model: process.Constant(2)},
-				Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: 0, Upper: 10, Unit: kPa}},
+				Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: 0, Upper: 10, Unit: kPa}, AtC: 20},
 				Range:    transmitter.Scale{Lower: 0, Upper: 10, Unit: kPa},
 				Transfer: transmitter.Transfer{Power: 0.5},
 			},
+			StoreTime: 5 * sim.Millisecond,
 		}},
+		Vessels: map[string]process.Shape{},
 	}
 	got := parse(t, `line.name = "Bench"
 [[device]]
@@ -80,18 +82,21 @@ func TestEveryKey(t *testing.T) {
 			Transmitter: transmitter.Config{
 				Grid:     20 * time.Millisecond,
 				Process:  process.Config{Model: process.Sine{Low: 1, High: 9, Period: time.Minute}, Noise: 0.25},
-				Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: -20, Upper: 100, Unit: kPa}},
+				Sensor:   transmitter.Sensor{Scale: transmitter.Scale{Lower: -20, Upper: 100, Unit: kPa}, AtC: 20},
 				DampingS: 1.5,
 				Range:    transmitter.Scale{Lower: 0, Upper: 0.25, Unit: bar},
 				Transfer: transmitter.Transfer{Power: 1.5, CutOffPercent: 3},
 				UserUnit: &transmitter.Scale{Lower: 0, Upper: 120, Unit: cubic},
-				Current:  transmitter.Current{LowerMA: 3.9, UpperMA: 20.8, FailureMA: 3.5},
+				Current: transmitter.Current{LowerMA: 3.9, UpperMA: 20.8, FailureMA: 3.5,
+					Converter: transmitter.Converter{Gain: 1}},
 			},
 			Faults: []device.Fault{
 				{Kind: device.LateReply, Probability: 0.1, Delay: sim.Tick(82500)},
 				{Kind: device.NoReply, Probability: 1},
 			},
+			StoreTime: 5 * sim.Millisecond,
 		}},
+		Vessels: map[string]process.Shape{},
 	}
 	got := parse(t, `
 [line]

@@ -4,12 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"time"
 
 	"looptone/frame"
 	"looptone/frame/userfile"
 	"looptone/sim"
 	"looptone/sim/device"
+	"looptone/sim/process"
 	"looptone/sim/setting"
 )
 
@@ -35,16 +35,19 @@ type entry struct {
 	device.Config
 	table  *userfile.Table // that describes it
 	shares bool            // its polling address, on purpose
+	vessel *process.Shape  // that its table was made for; nil for another table, or none
 }
 
 // entryOf reads the device with index i.
-func entryOf(t *userfile.Table, i int, grid time.Duration) entry {
+func entryOf(t *userfile.Table, i int, on *ground) entry {
 	e := entry{table: t, shares: t.Truth("allow_duplicate", false)}
+	e.StoreTime = on.store
 	k, ok := kindOf(t)
-	e.Transmitter = signalPath(t, k, grid)
+	signalPath(t, k, on, &e)
 	e.Identity = identity(t, i, k)
 	texts(t, &e.Config)
 	onTheLine(t, &e.Config)
+	writing(t, &e.Config)
 	if ok && t.Sound() {
 		check(t, &e.Config)
 	}
@@ -108,6 +111,21 @@ func onTheLine(t *userfile.Table, c *device.Config) {
 		c.LoopCurrent = mode == "modulated"
 	default:
 		c.LoopCurrent = c.Polling == 0
+	}
+}
+
+// mostWrite is the longest time that a write may take a device.
+const mostWrite = 60_000 // ms
+
+// writing reads what writes meet, and whether a controller drives a current that
+// would be parked.
+func writing(t *userfile.Table, c *device.Config) {
+	c.WriteTime = sim.Tick(math.Round(t.Within("write_ms", 0, mostWrite, 0) * float64(sim.Millisecond)))
+	c.WriteProtect = t.Truth("write_protect", false)
+	c.MultidropCurrent = t.Truth("multidrop_current", false)
+	if c.MultidropCurrent && c.Revision != 5 {
+		t.Refuse("multidrop_current", fmt.Errorf("multidrop_current is for revision 5: in revision %d the loop current mode "+
+			"alone decides, want loop_current_mode = \"modulated\" instead", c.Revision))
 	}
 }
 

@@ -1,6 +1,7 @@
 package linefile_test
 
 import (
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -27,7 +28,7 @@ func TestExamplesRun(t *testing.T) {
 		t.Fatalf("%d files, error %v: want at least two", len(files), err)
 	}
 	for _, file := range files {
-		d, err := linefile.Parse(file, []byte(example(t, filepath.Base(file))))
+		d, err := linefile.Parse(file, []byte(example(t, filepath.Base(file))), nil)
 		if err != nil {
 			t.Error(err)
 			continue
@@ -51,8 +52,8 @@ func TestDocumentation(t *testing.T) {
 		}
 	}
 	d := parse(t, strings.Join(shown, ""))
-	if len(d.Devices) != 1 || len(d.Devices[0].Faults) != 1 {
-		t.Errorf("got %+v, want one device with a fault", d)
+	if len(d.Devices) != 2 || len(d.Devices[1].Faults) != 1 {
+		t.Errorf("got %+v, want two devices, the second one with a fault", d)
 	}
 }
 
@@ -71,7 +72,7 @@ func TestSharedAddress(t *testing.T) {
 		t.Errorf("12 dB apart: found %+v, want PT-1", found)
 	}
 	alone := strings.Replace(text, "allow_duplicate = true", "", 1)
-	if _, err := linefile.Parse("f", []byte(alone)); err == nil {
+	if _, err := linefile.Parse("f", []byte(alone), nil); err == nil {
 		t.Error("without allow_duplicate: no error")
 	}
 }
@@ -92,5 +93,119 @@ func TestLateAndSilent(t *testing.T) {
 	}
 	if times < 10 || times > 30 {
 		t.Errorf("found LT-2 in %d of %d scans, want about half", times, seeds)
+	}
+}
+
+// designed is two line descriptions in one, as the design has them: a level in a
+// spherical tank, and everything at once.
+const designed = `[line]
+name = "Quillmere"
+supply_v = 24.0
+resistor_ohm = 250
+seed = 1
+grid_ms = 100
+store_ms = 5
+
+[[device]]
+polling = 3
+tag = "LT-103"
+kind = "level"
+revision = 7
+latency_ms = 50
+loop_current_mode = "fixed"
+  [device.sensor]
+  lower = 0.0
+  upper = 250.0
+  unit = "kPa"
+  [device.range]
+  lower = 0.0
+  upper = 40.0
+  unit = "kPa"
+  [device.table]
+  shape = "sphere"
+  points = 16
+  [device.process]
+  model = "sine"
+  low = 5.0
+  high = 35.0
+  period_s = 60
+
+[[fault]]
+device = "LT-103"
+kind = "late reply"
+delay_chars = 30
+probability = 0.1
+
+[[device]]
+tag = "FT-102"
+polling = 2
+kind = "flow"
+revision = 5
+maker = 249
+device_type = 1
+device_id = 102
+amplitude_v = 0.5                # peak to peak at the resistor
+multidrop_current = true
+write_protect = false
+sensor = { lower = 0.0, upper = 30.0, unit = "kPa" }
+table = { points = [[0, 0], [100, 100]] }
+stages = ["sensor", "characterisation", "damping", "trim", "range", "transfer", "table", "user_unit", "totaliser", "controller", "output"]
+  [device.transfer]
+  power = "1/2"                  # linear | 1/2 | 3/2 | 5/2 | a number
+  cut_off_percent = 2.0
+  [device.user_unit]
+  lower = 0.0
+  upper = 120.0
+  unit = "m³/h"
+  [device.totaliser]
+  unit = "m³"
+  save_every = "10s"
+  [device.controller]
+  mode = "auto"                  # off | manual | auto
+  action = "reverse"
+  set_point_percent = 50.0
+  gain = 1.2
+  integral_s = 20.0
+  derivative_s = 0.0
+  output_percent = [0.0, 100.0]
+  [device.output]
+  source = "manipulated"         # pv | manipulated | fixed
+  saturation_ma = [3.8, 20.5]
+  failure_ma = 21.5
+  [device.process]
+  model = "tank"                 # constant ramp step sine noise csv tank orifice thermal
+  shape = "lying cylinder"
+  volume_m3 = 20.0
+  inflow_m3h = 12.0
+  valve = "FT-102"               # whose current drives it
+  noise = 0.05
+`
+
+func TestDesignedLineRuns(t *testing.T) {
+	a := assemble(t, parse(t, designed), nil)
+	a.Line.Run(sim.Second)
+	for _, d := range a.Devices {
+		d.Transmitter().To(sim.Second)
+		if s := d.Transmitter().Status(); s.OutOfLimits || s.Malfunction {
+			t.Errorf("%s: status %+v", d.Config().Tag, s)
+		}
+	}
+}
+
+// The tank comes to rest at the set point, where the outlet lets out what flows
+// in. There the volume is 60 %, which a lying cylinder holds at 57.89 % of its
+// height, so that 24 m³/h × opening × √0.5789 = 12 m³/h: 65.7 % open, 14.51 mA.
+//
+// Source: from memory (circular segment, Torricelli's law).
+func TestTankComesToRest(t *testing.T) {
+	a := assemble(t, parse(t, example(t, "tank-level.toml")), nil)
+	d := a.Devices[0].Transmitter()
+	d.To(7200 * sim.Second)
+	volume, u := d.PrimaryVariable()
+	if math.Abs(volume-1.2) > 0.001 || u != cubicMetre {
+		t.Errorf("got %v %v, want 1.2 m³", volume, u)
+	}
+	if ma := d.WireCurrentMA(); math.Abs(ma-14.51) > 0.03 {
+		t.Errorf("got %v mA, want 14.51", ma)
 	}
 }

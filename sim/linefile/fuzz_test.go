@@ -15,7 +15,7 @@ import (
 
 // check wants an error with a place in the text, or a line that runs.
 func check(t interface{ Fatalf(string, ...any) }, text []byte) {
-	d, err := linefile.Parse("f", text)
+	d, err := linefile.Parse("f", text, shelf)
 	if err != nil {
 		var e *linefile.Error
 		lines := strings.Split(string(text), "\n")
@@ -24,7 +24,7 @@ func check(t interface{ Fatalf(string, ...any) }, text []byte) {
 		}
 		return
 	}
-	a, err := d.Assemble(nil)
+	a, err := d.Assemble(nil, nil)
 	if err != nil {
 		t.Fatalf("%q: parsed, and refused when it was assembled: %v", text, err)
 	}
@@ -35,8 +35,9 @@ func check(t interface{ Fatalf(string, ...any) }, text []byte) {
 }
 
 func FuzzParse(f *testing.F) {
-	f.Add([]byte(good))
-	f.Add([]byte(twins))
+	for _, text := range []string{good, twins, whole, works, designed} {
+		f.Add([]byte(text))
+	}
 	files, _ := filepath.Glob("../../testdata/lines/*.toml")
 	for _, file := range append(files, "quillmere.toml") {
 		text, err := os.ReadFile(file)
@@ -53,9 +54,10 @@ func FuzzParse(f *testing.F) {
 // more often than any bytes do.
 func TestSpoiltDescriptions(t *testing.T) {
 	values := []string{"-1", "0", "1", "5", "16", "64", "1e9", "1e39", "-1e300", "nan", "inf", "9223372036854775807",
-		`""`, `"kPa"`, `"°C"`, `"linear"`, `"constant"`, `"é"`, "true", "[]", "[3.8, 20.5]", "[{}]", "{}", "2031-03-01"}
-	lines := strings.Split(good, "\n")
+		`""`, `"kPa"`, `"°C"`, `"linear"`, `"constant"`, `"sphere"`, `"orifice"`, `"auto"`, `"FT-102"`, `"10s"`, `"é"`,
+		"true", "[]", "[3.8, 20.5]", "[[0, 0], [50, 9]]", `["sensor", "range", "output"]`, "[{}]", "{}", "2031-03-01"}
 	rapid.Check(t, func(t *rapid.T) {
+		lines := strings.Split(rapid.SampledFrom([]string{good, whole, works, designed}).Draw(t, "description"), "\n")
 		spoilt := append([]string(nil), lines...)
 		for range rapid.IntRange(1, 4).Draw(t, "changes") {
 			i := rapid.IntRange(0, len(spoilt)-1).Draw(t, "line")

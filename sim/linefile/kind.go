@@ -14,17 +14,24 @@ type kind struct {
 	deviceType uint16        // low byte of the type code
 }
 
-// kinds are those that a description may name. Flow and level are measured by
-// pressure: of flow over an orifice plate, which goes with the root of the
-// differential pressure, and of the liquid above the sensor.
+// kinds are those that a description may name; pressure is another word for
+// gauge. Flow and level are measured by pressure: of flow over an orifice plate,
+// which goes with the root of the differential pressure, and of the liquid above
+// the sensor.
 //
 // Source: common practice; the type codes are our own.
 var kinds = []kind{
+	{"differential", unit.Pressure, 1, 5},
+	{"gauge", unit.Pressure, 1, 1},
 	{"pressure", unit.Pressure, 1, 1},
+	{absolute, unit.Pressure, 1, 6},
 	{"level", unit.Pressure, 1, 2},
 	{"flow", unit.Pressure, 0.5, 3},
 	{"temperature", unit.Temperature, 1, 4},
 }
+
+// absolute is the kind that measures against a vacuum.
+const absolute = "absolute"
 
 // kindOf reads which kind a device is; ok is false where that was refused.
 func kindOf(t *userfile.Table) (k kind, ok bool) {

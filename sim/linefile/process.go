@@ -2,38 +2,93 @@ package linefile
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"looptone/frame/userfile"
 	"looptone/sim/process"
 )
 
+// models are the processes that a description may name.
+var models = []struct {
+	name  string
+	plant bool // a valve may act on it
+	read  func(t *userfile.Table, on *ground) process.Model
+}{
+	{"constant", false, constant},
+	{"ramp", false, ramp},
+	{"step", false, step},
+	{"sine", false, sine},
+	{"csv", false, playback},
+	{"tank", true, tank},
+	{"orifice", true, orifice},
+	{"thermal", true, thermal},
+}
+
 // course reads what the sensor meets.
-func course(t *userfile.Table) (p process.Config) {
+func course(t *userfile.Table, on *ground) (p process.Config) {
+	names := make([]string, len(models))
+	for i := range models {
+		names[i] = models[i].name
+	}
 	t.Need("model", `"sine"`)
-	model, ok := t.Choice("model", "constant", "ramp", "step", "sine")
+	name, ok := t.Choice("model", names...)
 	p.Noise = t.Number("noise", 0)
 	if !ok {
 		return p
 	}
-	t.Name += fmt.Sprintf(" of model %q", model)
-	required := func(key string) float64 {
-		t.Need(key, "10.0")
-		return t.Number(key, 0)
-	}
-	span := func(key string) time.Duration {
-		t.Need(key, "60")
-		return seconds(t, key)
-	}
-	switch model {
-	case "constant":
-		p.Model = process.Constant(required("value"))
-	case "ramp":
-		p.Model = process.Ramp{From: required("from"), To: required("to"), Start: seconds(t, "start_s"), Length: span("length_s")}
-	case "step":
-		p.Model = process.Step{Before: required("before"), After: required("after"), Start: span("start_s")}
-	case "sine":
-		p.Model = process.Sine{Low: required("low"), High: required("high"), Period: span("period_s")}
+	t.Name += fmt.Sprintf(" of model %q", name)
+	m := &models[slices.Index(names, name)]
+	p.Model = m.read(t, on)
+	if m.plant {
+		p.Valve, _ = t.Text("valve")
+	} else if t.Has("valve") {
+		t.Refuse("valve", fmt.Errorf("a valve acts on a tank, a flow through an orifice or a thermal process, "+
+			"not on one of model %q: leave it out", name))
 	}
 	return p
+}
+
+func constant(t *userfile.Table, _ *ground) process.Model {
+	return process.Constant(needed(t, "value", "10.0"))
+}
+
+func ramp(t *userfile.Table, _ *ground) process.Model {
+	return process.Ramp{From: needed(t, "from", "10.0"), To: needed(t, "to", "10.0"),
+		Start: seconds(t, "start_s"), Length: neededSeconds(t, "length_s")}
+}
+
+func step(t *userfile.Table, _ *ground) process.Model {
+	return process.Step{Before: needed(t, "before", "10.0"), After: needed(t, "after", "10.0"),
+		Start: neededSeconds(t, "start_s")}
+}
+
+func sine(t *userfile.Table, _ *ground) process.Model {
+	return process.Sine{Low: needed(t, "low", "10.0"), High: needed(t, "high", "10.0"),
+		Period: neededSeconds(t, "period_s")}
+}
+
+// valves refuses the tag of a valve that is no device's.
+func valves(t *userfile.Table, devices []entry) {
+	known := tags(devices)
+	for i := range devices {
+		valve := devices[i].Transmitter.Process.Valve
+		if valve != "" && !slices.Contains(known, valve) {
+			t.Refuse(userfile.Element("device", i)+".process.valve",
+				fmt.Errorf("valve %q is not on the line, want one of %s", valve, strings.Join(known, ", ")))
+		}
+	}
+}
+
+// needed reads a number that must be there; example is one.
+func needed(t *userfile.Table, key, example string) float64 {
+	t.Need(key, example)
+	return t.Number(key, 0)
+}
+
+// neededSeconds reads a number of seconds that must be there.
+func neededSeconds(t *userfile.Table, key string) time.Duration {
+	t.Need(key, "60")
+	return seconds(t, key)
 }

@@ -1,6 +1,7 @@
 package linefile_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -45,7 +46,7 @@ func TestScanOfTheDemonstrationLine(t *testing.T) {
 	want := []device{
 		{1, 7, "3901000065", "PT-101", "Inlet pressure", false, "bar", 45 * sim.Millisecond},
 		{2, 5, "3903000066", "FT-102", "", false, "m³/h", 80 * sim.Millisecond},
-		{3, 7, "3902000067", "LT-103", "Level of the spherical tank", false, "m", 50 * sim.Millisecond},
+		{3, 7, "3902000067", "LT-103", "Level of the spherical tank", false, "m³", 50 * sim.Millisecond},
 		{4, 7, "3902000068", "LT-104", "Level of the lying cylinder", false, "%", 30 * sim.Millisecond},
 		{5, 7, "3903000069", "FC-105", "Flow controller, filter 2", true, "m³/h", 20 * sim.Millisecond},
 		{6, 5, "390400006a", "TT-106", "", false, "°C", 60 * sim.Millisecond},
@@ -104,5 +105,54 @@ func TestSeedChangesTheDemonstrationLine(t *testing.T) {
 	}
 	if cmp.Equal(readings(assemble(t, d, &one)), readings(assemble(t, d, &two))) {
 		t.Error("seeds 1 and 2 make the same readings")
+	}
+}
+
+// A litre of water is a kilogram here, so that 76,000 kg/h is 76 m³ in an hour;
+// the swing is over in whole periods, and the noise of the differential pressure
+// takes next to nothing off under the root.
+func TestDemonstrationTotal(t *testing.T) {
+	a := assemble(t, linefile.Demonstration(), nil)
+	flow := a.Devices[1].Transmitter()
+	flow.To(3600 * sim.Second)
+	if total := flow.Totals(); math.Abs(total.Net-76) > 0.1 || total.Forward != total.Net {
+		t.Errorf("FT-102: totals %+v after an hour, want 76 m³, none of it backward", total)
+	}
+}
+
+// The volume of a spherical cap of height h is π h² (3r − h) / 3.
+//
+// Source: from memory (any handbook of mathematics).
+func TestDemonstrationSphere(t *testing.T) {
+	a := assemble(t, linefile.Demonstration(), nil)
+	sphere := a.Devices[2].Transmitter()
+	const r = 2.0
+	for at := sim.Tick(0); at < 600*sim.Second; at += 7 * sim.Second {
+		sphere.To(at)
+		h := sphere.Value() / 39.2 * 2 * r
+		want := math.Pi * h * h * (3*r - h) / 3
+		if got, _ := sphere.PrimaryVariable(); math.Abs(got-want) > 0.0035*33.5 {
+			t.Errorf("LT-103 after %v: %v m³ at %v m, want %v within what 16 points allow", at.Duration(), got, h, want)
+		}
+	}
+}
+
+// The controller holds its set point against the swing, and its current does the
+// work.
+func TestDemonstrationControls(t *testing.T) {
+	a := assemble(t, linefile.Demonstration(), nil)
+	d := a.Devices[4].Transmitter()
+	lowest, highest, sum := math.Inf(1), 0.0, 0.0
+	const turns = 15 // of the swing
+	for at := 60 * sim.Second; at < (60+turns*40)*sim.Second; at += sim.Second {
+		d.To(at)
+		ma := d.WireCurrentMA()
+		lowest, highest, sum = min(lowest, ma), max(highest, ma), sum+d.PercentOfRange()/(turns*40)
+		if p := d.PercentOfRange(); p < 54 || p > 66 {
+			t.Errorf("FC-105 after %v: %v %%, want 60 give or take 6", at.Duration(), p)
+		}
+	}
+	if highest-lowest < 1 || math.Abs(sum-60) > 0.2 {
+		t.Errorf("FC-105: %v to %v mA, %v %% on average, want a current that moves, and 60 %%", lowest, highest, sum)
 	}
 }

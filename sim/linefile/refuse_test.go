@@ -46,7 +46,7 @@ delay_chars = 30
 `
 
 func TestGoodIsGood(t *testing.T) {
-	if _, err := linefile.Parse("bench.toml", []byte(good)); err != nil {
+	if _, err := linefile.Parse("bench.toml", []byte(good), nil); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -57,8 +57,8 @@ func TestRefusals(t *testing.T) {
 			`7:1: unknown key "poling" in [[device]]: did you mean "polling"?`},
 		{"table misspelt", "[device.process]", "[device.proces]",
 			`24:11: unknown key "proces" in [[device]]: did you mean "process"?`},
-		{"key that is not built", "seed = 7", "store_ms = 5",
-			`3:1: unknown key "store_ms" in [line]: known are grid_ms, name, resistor_ohm, seed, supply_v`},
+		{"key that is not built", "seed = 7", "barrier_ohm = 5",
+			`3:1: unknown key "barrier_ohm" in [line]: known are grid_ms, name, resistor_ohm, seed, store_ms, supply_v`},
 		{"table that is not built", "[[fault]]", "[[at]]\ntime = \"12s\"\n[[fault]]",
 			`30:3: unknown key "at" in the top level of the file: known are device, fault, line`},
 		{"key of another model", "low = 11.0", "low = 11.0\n  from = 3",
@@ -72,9 +72,9 @@ func TestRefusals(t *testing.T) {
 		{"unit of another quantity", `"°C"`, `"bar"`,
 			`20:10: unit "bar" measures pressure, want one of temperature: °C, °F, °R, K`},
 		{"unit of nothing", "[[fault]]", "[device.user_unit]\nlower = 0\nupper = 1\nunit = \"none\"\n[[fault]]",
-			`33:8: unit "none" measures nothing, want for instance "m³/h"`},
+			`33:8: unit "none" measures nothing, want for instance "m³/h", "m³" or "%"`},
 		{"user unit that is none", "[[fault]]", "[device.user_unit]\nlower = 0\nupper = 1\nunit = \"furlong\"\n[[fault]]",
-			`33:8: unit "furlong" is unknown, want for instance "m³/h"`},
+			`33:8: unit "furlong" is unknown, want for instance "m³/h", "m³" or "%"`},
 		{"tag too long", `"PT-1"`, `"PT-1-EAST"`,
 			`6:7: tag "PT-1-EAST" has 9 characters, at most 8`},
 		{"tag in lower case", `"PT-1"`, `"Pt-1"`,
@@ -121,7 +121,7 @@ func TestRefusals(t *testing.T) {
 				`the slave time-out: a device is later only by a fault`},
 		{"kind unknown", `"pressure"`, `"presure"`, `8:8: kind "presure" is unknown: did you mean "pressure"?`},
 		{"kind like no other", `"pressure"`, `"weight"`,
-			`8:8: kind "weight" is unknown, want one of pressure, level, flow, temperature`},
+			`8:8: kind "weight" is unknown, want one of differential, gauge, pressure, absolute, level, flow, temperature`},
 		{"kind missing", `kind = "pressure"` + "\n", "", `5:3: [[device]] has no kind, want for instance kind = "pressure"`},
 		{"sensor missing", "sensor = { lower = 0.0, upper = 250.0, unit = \"kPa\" }\n", "",
 			`5:3: [[device]] has no sensor, want for instance sensor = { lower = 0.0, upper = 100.0, unit = "kPa" }`},
@@ -148,6 +148,8 @@ func TestRefusals(t *testing.T) {
 		{"saturation", "[[fault]]", "[device.output]\nsaturation_ma = [3.8, 19]\n[[fault]]",
 			`31:17: output.saturation_ma: got 3.8 to 19 mA, want a lower limit up to 4 mA and an upper one from 20 mA on`},
 		{"saturation of one number", "[[fault]]", "[device.output]\nsaturation_ma = [3.8]\n[[fault]]",
+			`31:17: saturation_ma: got an array, want two numbers, for instance [3.8, 20.5]`},
+		{"saturation of nothing", "[[fault]]", "[device.output]\nsaturation_ma = [0, 20.5]\n[[fault]]",
 			`31:17: saturation_ma: got an array, want two numbers above 0, for instance [3.8, 20.5]`},
 		{"failure current", "[[fault]]", "[device.output]\nfailure_ma = 12\n[[fault]]",
 			`31:14: output.failure_ma: got 12 mA, want less than 3.8 or more than 20.5 mA, the saturation limits`},
@@ -173,12 +175,18 @@ func TestRefusals(t *testing.T) {
 		{"syntax", `name = "Bench"`, `name = "Bench`, `2:14: this is no TOML: basic strings cannot have new lines`},
 		{"key twice", "polling = 1", "polling = 1\npolling = 2", `8:1: this is no TOML: key polling is already defined`},
 	}
+	refuses(t, good, tests)
+}
+
+// refuses spoils a good description in one place after the other, and wants the
+// whole sentence each time.
+func refuses(t *testing.T, good string, tests []struct{ name, old, new, want string }) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			if n := strings.Count(good, tt.old); n != 1 {
 				t.Fatalf("%q stands %d times in the good description, want once", tt.old, n)
 			}
-			_, err := linefile.Parse("bench.toml", []byte(strings.Replace(good, tt.old, tt.new, 1)))
+			_, err := linefile.Parse("bench.toml", []byte(strings.Replace(good, tt.old, tt.new, 1)), shelf)
 			var refused *linefile.Error
 			if !errors.As(err, &refused) {
 				t.Fatalf("got error %v, want an Error: %s", err, tt.want)
@@ -201,7 +209,7 @@ sensor = { lower = 0.0, upper = 1.0, unit = "bar" }
 process = { model = "constant", value = 0.5 }
 allow_duplicate = true
 `, i, i%64)
-		_, err := linefile.Parse("crowd.toml", []byte(text))
+		_, err := linefile.Parse("crowd.toml", []byte(text), nil)
 		if i < 64 && err != nil {
 			t.Fatalf("%d devices: %v", i+1, err)
 		}

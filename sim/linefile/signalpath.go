@@ -2,35 +2,71 @@ package linefile
 
 import (
 	"fmt"
-	"time"
 
 	"looptone/frame/unit"
 	"looptone/frame/userfile"
+	"looptone/sim/setting"
 	"looptone/sim/transmitter"
 )
 
 // signalPath reads the tables that say what is between the process and the loop
 // current of a device.
-func signalPath(t *userfile.Table, k kind, grid time.Duration) transmitter.Config {
-	c := transmitter.Config{Grid: grid, DampingS: t.Number("damping_s", 0)}
+func signalPath(t *userfile.Table, k kind, on *ground, e *entry) {
+	c := &e.Transmitter
+	c.Grid = on.grid
+	c.DampingS = t.Number("damping_s", 0)
+	c.Stages = stages(t)
 	t.Need("sensor", fmt.Sprintf("{ lower = 0.0, upper = 100.0, unit = %q }", exampleOf(k.quantity)))
-	t.Sub("sensor", func(t *userfile.Table) { c.Sensor.Scale = scale(t, k.quantity, 0) })
+	t.Sub("sensor", func(t *userfile.Table) { c.Sensor = sensor(t, k) })
+	c.Characterisation = c.Sensor.Temperature
+	t.Sub("characterisation", func(t *userfile.Table) { c.Characterisation = temperature(t, c.Sensor.Temperature) })
+	t.Sub("trim", func(t *userfile.Table) { c.Trim = trim(t) })
 	c.Range = c.Sensor.Scale
 	t.Sub("range", func(t *userfile.Table) { c.Range = scale(t, k.quantity, c.Sensor.Unit) })
 	c.Transfer.Power = k.power
 	t.Sub("transfer", func(t *userfile.Table) { c.Transfer = transfer(t, k.power) })
+	t.Sub("table", func(t *userfile.Table) { c.Table, e.vessel = table(t) })
 	t.Sub("user_unit", func(t *userfile.Table) {
 		own := scale(t, unit.None, 0)
 		c.UserUnit = &own
 	})
-	t.Sub("output", func(t *userfile.Table) {
-		c.Current.LowerMA, c.Current.UpperMA = pair(t, "saturation_ma",
-			transmitter.LowerSaturationMA, transmitter.UpperSaturationMA)
-		c.Current.FailureMA = t.AboveZero("failure_ma", 100, transmitter.FailureMA)
-	})
+	t.Sub("totaliser", func(t *userfile.Table) { c.Totaliser, e.SaveEvery = totaliser(t) })
+	t.Sub("controller", func(t *userfile.Table) { c.Controller = controller(t) })
+	t.Sub("output", func(t *userfile.Table) { output(t, c) })
 	t.Need("process", `{ model = "constant", value = 50.0 }`)
-	t.Sub("process", func(t *userfile.Table) { c.Process = course(t) })
-	return c
+	t.Sub("process", func(t *userfile.Table) { c.Process = course(t, on) })
+}
+
+// sensor reads the limits of a sensor, and what it is exposed to.
+func sensor(t *userfile.Table, k kind) transmitter.Sensor {
+	s := transmitter.Sensor{
+		Scale:       scale(t, k.quantity, 0),
+		MinimumSpan: t.Number("minimum_span", 0),
+		LowSide:     t.Number("low_side", 0),
+		Temperature: temperature(t, transmitter.Temperature{}),
+		AtC:         t.Number("at_c", transmitter.ReferenceC),
+	}
+	if k.name == absolute && s.Lower < 0 {
+		t.Refuse("lower", setting.Refuse("sensor.lower", fmt.Sprintf("%g %v", s.Lower, s.Unit),
+			"0 %v or more: nothing is below a vacuum", s.Unit))
+	}
+	return s
+}
+
+// temperature reads what every kelvin does to a value.
+func temperature(t *userfile.Table, usual transmitter.Temperature) transmitter.Temperature {
+	return transmitter.Temperature{
+		ZeroPerK: t.Number("zero_per_k", usual.ZeroPerK),
+		SpanPerK: t.Number("span_per_k_percent", usual.SpanPerK),
+	}
+}
+
+// mostGain is the largest gain of a trim and of a converter: what is beyond is no
+// error that a trim corrects, but a slip of the pen.
+const mostGain = 10
+
+func trim(t *userfile.Table) transmitter.Trim {
+	return transmitter.Trim{Gain: t.AboveZero("gain", mostGain, 1), Offset: t.Number("offset", 0)}
 }
 
 // powers are the transfer functions that have a name.

@@ -35,7 +35,7 @@ func unitOf(t *userfile.Table, q unit.Quantity, otherwise unit.Code) unit.Code {
 	case q != unit.None && got != q:
 		t.Refuse("unit", fmt.Errorf("unit %q measures %v, want one of %v: %s", symbol, got, q, symbols(q)))
 	case got == unit.None:
-		t.Refuse("unit", fmt.Errorf("unit %q measures nothing, want for instance %q", symbol, exampleOf(q)))
+		t.Refuse("unit", fmt.Errorf("unit %q measures nothing, want for instance %s", symbol, anyExamples))
 	default:
 		return code
 	}
@@ -53,7 +53,7 @@ func unknownUnit(symbol string, q unit.Quantity) error {
 		return fmt.Errorf("unit %q is unknown: did you mean %q?", symbol, instead)
 	}
 	if q == unit.None {
-		return fmt.Errorf("unit %q is unknown, want for instance %q", symbol, exampleOf(q))
+		return fmt.Errorf("unit %q is unknown, want for instance %s", symbol, anyExamples)
 	}
 	return fmt.Errorf("unit %q is unknown, want one of %v: %s", symbol, q, symbols(q))
 }
@@ -66,6 +66,9 @@ func symbols(q unit.Quantity) string {
 	}
 	return strings.Join(list, ", ")
 }
+
+// anyExamples are units where any quantity will do.
+const anyExamples = `"m³/h", "m³" or "%"`
 
 func exampleOf(q unit.Quantity) string {
 	switch q {

@@ -15,18 +15,41 @@ func seconds(t *userfile.Table, key string) time.Duration {
 	return time.Duration(math.Round(t.Within(key, -longest, longest, 0) * 1e9))
 }
 
-// pair reads an array of two numbers above 0.
-func pair(t *userfile.Table, key string, first, second float64) (a, b float64) {
+// duration reads a text such as "10s".
+func duration(t *userfile.Table, key string, least, most, otherwise time.Duration) time.Duration {
 	v, ok := t.Ask(key)
 	if !ok {
-		return first, second
+		return otherwise
 	}
-	if list, ok := v.([]any); ok && len(list) == 2 {
-		a, _ = userfile.NumberOf(list[0])
-		b, _ = userfile.NumberOf(list[1])
+	text, _ := v.(string)
+	d, err := time.ParseDuration(text)
+	if err != nil || d < least || d > most {
+		t.RefuseValue(key, "%v to %v, for instance %q", least, most, otherwise)
+		return otherwise
 	}
-	if a <= 0 || b <= 0 {
-		t.RefuseValue(key, "two numbers above 0, for instance [%g, %g]", first, second)
+	return d
+}
+
+// pair reads an array of two numbers; ok is false where there is none, or was
+// refused.
+func pair(t *userfile.Table, key, example string) (a, b float64, ok bool) {
+	v, ok := t.Ask(key)
+	if !ok {
+		return 0, 0, false
 	}
-	return a, b
+	if a, b, ok = pairOf(v); !ok {
+		t.RefuseValue(key, "two numbers, for instance %s", example)
+	}
+	return a, b, ok
+}
+
+// pairOf is a value as two numbers.
+func pairOf(v any) (a, b float64, ok bool) {
+	list, _ := v.([]any)
+	if len(list) != 2 {
+		return 0, 0, false
+	}
+	a, first := userfile.NumberOf(list[0])
+	b, second := userfile.NumberOf(list[1])
+	return a, b, first && second
 }

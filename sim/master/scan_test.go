@@ -147,7 +147,7 @@ const (
 	data0Of5         = 12 // command 0 in revision 5
 	data0Of7         = 22
 	data13, data20   = 21, 32
-	data7, data3     = 2, 9
+	data7, data3     = 2, 19                                        // current; primary, secondary and tertiary variable
 	silent           = sim.CarrierLead + shortRequest*sim.Character // and what the master waits then
 	grant            = 8 * sim.Character
 	quiet            = 33 * sim.Character

@@ -1,7 +1,6 @@
 package process
 
 import (
-	"math"
 	"time"
 
 	"looptone/frame/unit"
@@ -56,13 +55,6 @@ type Sine struct {
 	Period    time.Duration
 }
 
-// At is the value at a moment of line time.
-func (s Sine) At(now sim.Tick) float64 {
-	period := sim.Ticks(s.Period)
-	phase := float64(now%period) / float64(period)
-	return (s.Low+s.High)/2 + (s.High-s.Low)/2*math.Sin(2*math.Pi*phase)
-}
-
 // signal is the course of a model whose value depends on nothing but the moment.
 type signal struct {
 	model interface{ At(now sim.Tick) float64 }
@@ -73,7 +65,7 @@ func (s signal) Step(now sim.Tick, _, _ float64) float64 { return s.model.At(now
 func (c Constant) Course() Course { return signal{c} }
 func (s Step) Course() Course     { return signal{s} }
 func (r Ramp) Course() Course     { return signal{r} }
-func (s Sine) Course() Course     { return signal{s} }
+func (s Sine) Course() Course     { return newWave(s) }
 
 func (Constant) Unit() unit.Code { return 0 }
 func (Step) Unit() unit.Code     { return 0 }

@@ -111,3 +111,16 @@ func TestNoiseDependsOnTheSeedAlone(t *testing.T) {
 		t.Errorf("got %d equal values of 100 from two seeds, want none", same)
 	}
 }
+
+// A wave that turns from point to point stays with the sine that it stands for.
+func TestWaveStaysWithTheSine(t *testing.T) {
+	course := process.Sine{Low: -1, High: 1, Period: 7 * time.Second}.Course()
+	for i := range 1_000_000 {
+		now := sim.Tick(i) * sim.Second / 10
+		got := course.Step(now, 0.1, 1)
+		want := math.Sin(2 * math.Pi * float64(i%70) / 70)
+		if math.Abs(got-want) > 1e-13 {
+			t.Fatalf("at %v: got %v, want %v", now.Duration(), got, want)
+		}
+	}
+}

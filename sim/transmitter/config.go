@@ -1,6 +1,10 @@
 package transmitter
 
 import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
 	"time"
 
 	"looptone/frame/unit"
@@ -15,7 +19,7 @@ const (
 	LongestGrid  = time.Second
 )
 
-// A Config describes a transmitter. Numbers of Process are in the sensor's unit.
+// A Config describes a transmitter.
 type Config struct {
 	Grid             time.Duration // 0 is DefaultGrid
 	Process          process.Config
@@ -36,33 +40,53 @@ type Config struct {
 	Stages []string
 }
 
-// withDefaults puts the defaults where c leaves a setting at 0.
-func (c Config) withDefaults() Config {
-	if c.UserUnit != nil {
-		own := *c.UserUnit
-		c.UserUnit = &own
+// clone is a copy that shares nothing with c that could be changed.
+func (c *Config) clone() Config {
+	own := *c
+	own.Table, own.Stages = slices.Clone(c.Table), slices.Clone(c.Stages)
+	own.UserUnit, own.Totaliser, own.Controller = clone(c.UserUnit), clone(c.Totaliser), clone(c.Controller)
+	return own
+}
+
+func clone[T any](p *T) *T {
+	if p == nil {
+		return nil
 	}
-	if c.Grid == 0 {
-		c.Grid = DefaultGrid
+	own := *p
+	return &own
+}
+
+// withDefaults is a clone with the defaults where c leaves a setting at 0.
+func (c *Config) withDefaults() Config {
+	own := c.clone()
+	own.Grid = cmp.Or(c.Grid, DefaultGrid)
+	own.Trim = c.Trim.withDefaults()
+	own.Transfer.Power = cmp.Or(c.Transfer.Power, 1)
+	if c.Controller != nil {
+		*own.Controller = c.Controller.withDefaults()
 	}
-	if c.Transfer.Power == 0 {
-		c.Transfer.Power = 1
-	}
-	c.Current = c.Current.withDefaults()
-	return c
+	own.Current = c.Current.withDefaults()
+	return own
 }
 
 // check refuses the first setting that is wrong.
 func (c *Config) check() error {
 	checks := []func() error{
 		c.checkGrid,
-		c.checkSensor,
-		func() error { return c.Process.Check(c.Grid) },
+		c.Sensor.check,
+		c.checkProcess,
+		func() error { return c.Characterisation.check("characterisation", c.Sensor.AtC) },
 		func() error { return setting.NotNegative("damping_s", c.DampingS) },
+		func() error { return c.Trim.check("trim.gain", "trim.offset") },
 		c.checkRange,
 		c.Transfer.check,
+		func() error { return checkTable(c.Table) },
 		c.checkUserUnit,
+		c.checkTotaliser,
+		c.checkController,
+		c.checkSource,
 		c.Current.check,
+		c.checkStages,
 	}
 	for _, check := range checks {
 		if err := check(); err != nil {
@@ -79,14 +103,18 @@ func (c *Config) checkGrid() error {
 	return nil
 }
 
-func (c *Config) checkSensor() error {
-	s := c.Sensor.Scale
-	if err := s.check("sensor"); err != nil {
+// checkProcess wants values that the sensor can be given.
+func (c *Config) checkProcess() error {
+	if err := c.Process.Check(c.Grid); err != nil {
 		return err
 	}
-	if s.Upper < s.Lower {
-		return setting.Refuse("sensor.upper", quantity(s.Upper, s.Unit),
-			"more than sensor.lower, %s", quantity(s.Lower, s.Unit))
+	own, sensor := c.Process.Model.Unit(), c.Sensor.Unit
+	if own == 0 {
+		return nil
+	}
+	if _, err := conversion(own, sensor); err != nil {
+		return setting.Refuse("process.model", fmt.Sprintf("one with values in %v", own),
+			"one with values that convert to the sensor's %v", sensor)
 	}
 	return nil
 }
@@ -104,10 +132,20 @@ func (c *Config) checkRange() error {
 	if err := c.checkWithinSensor("range.upper", c.Range.Upper); err != nil {
 		return err
 	}
-	if lower, upper := c.rangeInSensorUnit(); lower == upper {
+	return c.checkSpan()
+}
+
+func (c *Config) checkSpan() error {
+	lower, upper := c.rangeInSensorUnit()
+	span := math.Abs(upper - lower)
+	if span == 0 {
 		return c.Range.refuseSpan("range")
 	}
-	return nil
+	if span >= c.Sensor.MinimumSpan-roundingShare*c.Sensor.span() {
+		return nil
+	}
+	return setting.Refuse("range.upper", quantity(c.Range.Upper, c.Range.Unit), "a span of at least %s: it is %s from range.lower, %s",
+		quantity(c.Sensor.MinimumSpan, c.Sensor.Unit), quantity(span, c.Sensor.Unit), quantity(c.Range.Lower, c.Range.Unit))
 }
 
 func (c *Config) checkRangeUnit() error {
@@ -128,7 +166,7 @@ const roundingShare = 1e-9
 
 func (c *Config) checkWithinSensor(name string, limit float64) error {
 	v := c.inSensorUnit(limit)
-	slack := roundingShare * (c.Sensor.Upper - c.Sensor.Lower)
+	slack := roundingShare * c.Sensor.span()
 	if v >= c.Sensor.Lower-slack && v <= c.Sensor.Upper+slack {
 		return nil
 	}
@@ -158,4 +196,29 @@ func (c *Config) checkUserUnit() error {
 		return nil
 	}
 	return c.UserUnit.check("user_unit")
+}
+
+// primaryUnit is the unit of the primary variable.
+func (c *Config) primaryUnit() unit.Code {
+	if c.UserUnit != nil {
+		return c.UserUnit.Unit
+	}
+	return c.Range.Unit
+}
+
+func (c *Config) checkTotaliser() error {
+	if c.Totaliser == nil {
+		return nil
+	}
+	if _, err := perSecond(c.primaryUnit(), c.Totaliser.Unit); err != nil {
+		return err
+	}
+	return c.Totaliser.Begin.check()
+}
+
+func (c *Config) checkController() error {
+	if c.Controller == nil {
+		return nil
+	}
+	return c.Controller.check()
 }

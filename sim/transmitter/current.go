@@ -51,16 +51,22 @@ func (c Current) withDefaults() Current {
 	c.LowerMA = cmp.Or(c.LowerMA, LowerSaturationMA)
 	c.UpperMA = cmp.Or(c.UpperMA, UpperSaturationMA)
 	c.FailureMA = cmp.Or(c.FailureMA, FailureMA)
+	c.Converter.Gain = cmp.Or(c.Converter.Gain, 1)
+	c.Trim = c.Trim.withDefaults()
 	return c
 }
 
 // check wants all of 4-20 mA between the limits, and a failure current that
 // cannot be taken for a measurement.
 func (c Current) check() error {
-	if err := cmp.Or(
+	if err := setting.First(
 		setting.NotNegative("output.saturation_ma", c.LowerMA),
 		setting.NotNegative("output.saturation_ma", c.UpperMA),
-		setting.NotNegative("output.failure_ma", c.FailureMA)); err != nil {
+		setting.NotNegative("output.failure_ma", c.FailureMA),
+		setting.NotNegative("output.fixed_ma", c.HeldMA),
+		setting.Positive("output.converter_gain", c.Converter.Gain),
+		setting.Number("output.converter_offset_ma", c.Converter.Offset),
+		c.Trim.check("output.trim_gain", "output.trim_offset_ma")); err != nil {
 		return err
 	}
 	if c.LowerMA > ZeroMA || c.UpperMA < FullMA {
@@ -74,7 +80,8 @@ func (c Current) check() error {
 	return nil
 }
 
-// current does what [Current] says: percent to mA.
+// current does what [Current] says: percent to the mA that the converter is to
+// set.
 type current struct {
 	Current
 	saturated bool // a limit holds the current back
@@ -89,7 +96,26 @@ func (c *current) Step(_, in float64) float64 {
 		return c.FailureMA
 	}
 	ma := ZeroMA + in/100*(FullMA-ZeroMA)
-	held := min(max(ma, c.LowerMA), c.UpperMA)
-	c.saturated = held != ma
-	return held
+	switch {
+	case ma < c.LowerMA:
+		c.saturated = true
+		return c.LowerMA
+	case ma > c.UpperMA:
+		c.saturated = true
+		return c.UpperMA
+	}
+	return ma
+}
+
+// converter is the D/A converter with its trim: the mA it is to set to those that
+// the loop carries, which are never negative.
+type converter struct{ trim, error linear }
+
+func (c *converter) set(to *Current) {
+	c.trim = linear(to.Trim)
+	c.error = linear(to.Converter)
+}
+
+func (c *converter) Step(dt, ma float64) float64 {
+	return max(c.error.Step(dt, c.trim.Step(dt, ma)), 0)
 }

@@ -5,22 +5,33 @@ import "math"
 // damping is a first-order lag. Its input counts as held from one grid point to
 // the next, for which the exponential form is exact and stable, however short
 // the time constant. A time constant of 0 passes the input on at once.
+//
+// It damps what it is given, in that unit: behind the range a percentage.
 type damping struct {
-	seconds float64 // time constant
-	dt      float64 // step that share belongs to
 	share   float64 // of the way to the input that one step goes: 1 − e^(−dt/τ)
+	settled bool    // on a number
 	in, out float64
 }
 
+// set gives it a time constant, in seconds, for steps that long.
+func (d *damping) set(seconds, step float64) {
+	d.share = 1
+	if seconds > 0 {
+		d.share = -math.Expm1(-step / seconds)
+	}
+}
+
 func (d *damping) Step(dt, in float64) float64 {
-	if dt == 0 || d.seconds == 0 {
-		d.in, d.out = in, in
+	switch {
+	case d.share == 1 || !d.settled:
+		d.out = in
+		d.settled = !math.IsNaN(in) // which must not stay for ever
+	case math.IsNaN(in):
+		d.settled = false
 		return in
+	case dt > 0:
+		d.out += d.share * (d.in - d.out)
 	}
-	if dt != d.dt {
-		d.dt, d.share = dt, -math.Expm1(-dt/d.seconds)
-	}
-	d.out += d.share * (d.in - d.out)
 	d.in = in
 	return d.out
 }

@@ -1,6 +1,9 @@
 package transmitter_test
 
 import (
+	"fmt"
+	"maps"
+	"slices"
 	"testing"
 	"time"
 
@@ -12,63 +15,127 @@ import (
 	"looptone/sim/transmitter"
 )
 
-// Any division of line time, and any reading on the way, gives the same numbers
-// to the last bit.
+// An act is something done to one of several transmitters at a moment.
+type act struct {
+	at   sim.Tick
+	on   int
+	what string
+	do   func(tr *transmitter.Transmitter) error
+}
+
+// Any division of line time, any reading on the way and any order of asking gives
+// the same numbers to the last bit, with settings made on the way, and with valves
+// that are driven by each other's current.
 func TestDivisionOfTimeDoesNotMatter(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		cfg := drawConfig(t)
-		end := sim.Tick(rapid.Int64Range(0, int64(20*sim.Second)).Draw(t, "end"))
-		set := sim.Tick(rapid.Int64Range(0, int64(end)).Draw(t, "moment of the setting"))
-		value := rapid.Float64Range(-100, 300).Draw(t, "value set")
-		divisions := rapid.SliceOfN(rapid.Int64Range(0, int64(end)), 0, 50).Draw(t, "moments of reading")
+		n := rapid.IntRange(1, 3).Draw(t, "transmitters")
+		configs := make([]transmitter.Config, n)
+		valves := make([]int, n)
+		for i := range configs {
+			configs[i] = drawConfig(t)
+			configs[i].Process.Valve = ""
+			valves[i] = rapid.IntRange(-1, n-1).Draw(t, "valve")
+		}
+		acts := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) act { return drawAct(t, n) }), 0, 8).Draw(t, "acts")
+		slices.SortStableFunc(acts, func(a, b act) int { return int(a.at - b.at) })
+		readings := rapid.SliceOfN(rapid.Int64Range(0, int64(end)), 0, 60).Draw(t, "moments of reading")
+		slices.Sort(readings)
 
-		whole := run(t, cfg, end, set, value, nil)
-		divided := run(t, cfg, end, set, value, divisions)
+		whole := run(t, configs, valves, acts, nil)
+		divided := run(t, configs, valves, acts, readings)
 		if diff := cmp.Diff(whole, divided); diff != "" {
 			t.Fatalf("in one go -, divided +:\n%s", diff)
 		}
 	})
 }
 
-// run goes to end over the moments, in any order since an earlier one changes
-// nothing, sets the process on the way, and reads everything.
-func run(t *rapid.T, cfg transmitter.Config, end, set sim.Tick, value float64, moments []int64) []any {
-	tr, err := transmitter.New(cfg)
-	if err != nil {
-		t.Fatal(err)
+const end = 20 * sim.Second
+
+// run goes to the end over the acts, reads at the moments on the way, and gives
+// everything that can be read at last, and what was refused.
+func run(t *rapid.T, configs []transmitter.Config, valves []int, acts []act, readings []int64) (all []any) {
+	list := make([]*transmitter.Transmitter, len(configs))
+	for i, cfg := range configs {
+		var err error
+		if list[i], err = transmitter.New(cfg); err != nil {
+			t.Fatal(err)
+		}
 	}
-	for _, m := range moments {
-		if sim.Tick(m) <= set {
-			tr.To(sim.Tick(m))
+	for i, valve := range valves {
+		if valve >= 0 {
+			list[i].Follow(list[valve])
+		}
+	}
+	read := func(before sim.Tick) {
+		for len(readings) > 0 && sim.Tick(readings[0]) < before {
+			tr := list[int(readings[0])%len(list)]
+			tr.To(sim.Tick(readings[0]))
+			tr.To(0) // which changes nothing
 			tr.Outputs()
-		}
-	}
-	if err := tr.SetProcess(set, value); err != nil {
-		t.Fatal(err)
-	}
-	for _, m := range moments {
-		if sim.Tick(m) > set {
-			tr.To(sim.Tick(m))
 			tr.PrimaryVariable()
+			readings = readings[1:]
 		}
 	}
-	tr.To(end)
-	pv, u := tr.PrimaryVariable()
-	return []any{tr.Outputs(), tr.Status(), pv, u}
+	for _, a := range acts {
+		read(a.at)
+		all = append(all, fmt.Sprint(a.do(list[a.on])))
+	}
+	read(end)
+	for _, tr := range list {
+		tr.To(end)
+		pv, u := tr.PrimaryVariable()
+		all = append(all, tr.Outputs(), tr.Status(), tr.Totals(), pv, u, tr.Applied(), tr.Config().Controller)
+	}
+	return all
+}
+
+func drawAct(t *rapid.T, transmitters int) act {
+	a := act{at: sim.Tick(rapid.Int64Range(0, int64(end)).Draw(t, "moment")), on: rapid.IntRange(0, transmitters-1).Draw(t, "on")}
+	x := rapid.Float64Range(-20, 120).Draw(t, "x")
+	setting := func(change func(c *transmitter.Config)) func(tr *transmitter.Transmitter) error {
+		return func(tr *transmitter.Transmitter) error { return tr.Set(a.at, change) }
+	}
+	does := map[string]func(tr *transmitter.Transmitter) error{
+		"process":  func(tr *transmitter.Transmitter) error { return tr.SetProcess(a.at, x) },
+		"totals":   func(tr *transmitter.Transmitter) error { tr.SetTotals(a.at, transmitter.Totals{Net: x}); return nil },
+		"zero":     func(tr *transmitter.Transmitter) error { return tr.ZeroTrim(a.at) },
+		"lower":    func(tr *transmitter.Transmitter) error { return tr.TrimLower(a.at, x) },
+		"range":    setting(func(c *transmitter.Config) { c.Range.Upper = x }),
+		"damping":  setting(func(c *transmitter.Config) { c.DampingS = max(x, 0) / 10 }),
+		"transfer": setting(func(c *transmitter.Config) { c.Transfer.CutOffPercent = max(x/5, 0) }),
+		"source":   setting(func(c *transmitter.Config) { c.Source = transmitter.ProcessVariable }),
+		"fixed":    setting(func(c *transmitter.Config) { c.Current.Mode = transmitter.Fixed }),
+		"table":    setting(func(c *transmitter.Config) { c.Table = []transmitter.Point{{X: 0, Y: x}, {X: 100, Y: 50}} }),
+		"controller": setting(func(c *transmitter.Config) {
+			if c.Controller != nil {
+				c.Controller.Gain, c.Controller.SetPoint = max(x, 1)/30, x
+				c.Controller.Mode = transmitter.ControllerMode(uint(x+20) % 3)
+			}
+		}),
+	}
+	a.what = rapid.SampledFrom(slices.Sorted(maps.Keys(does))).Draw(t, "act")
+	a.do = does[a.what]
+	return a
 }
 
 func drawConfig(t *rapid.T) transmitter.Config {
-	cfg := pressure(rapid.SampledFrom([]process.Model{
+	cfg := complete()
+	if rapid.Bool().Draw(t, "plain") {
+		cfg = pressure(nil)
+	}
+	cfg.Process.Model = rapid.SampledFrom([]process.Model{
 		process.Constant(60),
 		process.Step{Before: 10, After: 90, Start: 3 * time.Second},
 		process.Ramp{From: -80, To: 300, Start: time.Second, Length: 12 * time.Second},
 		process.Sine{Low: -60, High: 260, Period: 7 * time.Second},
-	}).Draw(t, "model"))
-	cfg.Grid = time.Duration(rapid.Int64Range(int64(transmitter.ShortestGrid),
+		lagging{Begin: 20, Full: 110, TimeS: 2},
+		process.Thermal{Ambient: 20, Rise: 80, TimeConstant: 3 * time.Second},
+		broken{process.Constant(30), 5 * sim.Second, 8 * sim.Second},
+	}).Draw(t, "model")
+	cfg.Grid = time.Duration(rapid.Int64Range(int64(50*time.Millisecond),
 		int64(transmitter.LongestGrid)).Draw(t, "grid"))
 	cfg.Process.Noise = rapid.SampledFrom([]float64{0, 0.5}).Draw(t, "noise")
 	cfg.Process.Seed = rapid.Uint64().Draw(t, "seed")
 	cfg.DampingS = rapid.Float64Range(0, 30).Draw(t, "damping")
-	cfg.Transfer = transmitter.Transfer{Power: rapid.SampledFrom([]float64{1, 0.5, 1.5}).Draw(t, "power")}
 	return cfg
 }

@@ -10,8 +10,9 @@ import (
 // A Scale is two values of one unit. Where it stands for 0 and 100 %, lower may
 // be the larger one: the scale then runs backwards.
 type Scale struct {
-	Lower, Upper float64
-	Unit         unit.Code
+	Lower float64   `json:"lower"`
+	Upper float64   `json:"upper"`
+	Unit  unit.Code `json:"unit"`
 }
 
 // check looks at the scale by itself; name is the table of its settings.
@@ -39,14 +40,14 @@ func (s Scale) refuseSpan(name string) error {
 // toPercent gives a value as percent of the way from lower to upper.
 type toPercent struct{ lower, upper float64 }
 
-func (s toPercent) Step(_, in float64) float64 {
+func (s *toPercent) Step(_, in float64) float64 {
 	return (in - s.lower) / (s.upper - s.lower) * 100
 }
 
 // fromPercent is the way back.
 type fromPercent struct{ lower, upper float64 }
 
-func (s fromPercent) Step(_, in float64) float64 {
+func (s *fromPercent) Step(_, in float64) float64 {
 	return s.lower + in/100*(s.upper-s.lower)
 }
 

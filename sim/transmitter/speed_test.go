@@ -9,22 +9,31 @@ import (
 	"looptone/sim/transmitter"
 )
 
-// busy has every stage, noise and a root.
-func busy(tb testing.TB) *transmitter.Transmitter {
+// complete is a configuration with every stage and with noise, and everything
+// that a stage can do switched on.
+func complete() transmitter.Config {
 	cfg := pressure(process.Sine{Low: 5, High: 95, Period: time.Minute})
 	cfg.Process.Noise = 0.5
+	cfg.Sensor.LowSide = 1
+	cfg.Sensor.Temperature = transmitter.Temperature{ZeroPerK: 0.01, SpanPerK: 0.02}
+	cfg.Sensor.AtC = 45
+	cfg.Characterisation = transmitter.Temperature{ZeroPerK: 0.01, SpanPerK: 0.015}
 	cfg.DampingS = 2
+	cfg.Trim = transmitter.Trim{Gain: 1.001, Offset: -0.2}
 	cfg.Transfer = transmitter.Transfer{Power: 0.5, CutOffPercent: 2}
-	cfg.UserUnit = &transmitter.Scale{Lower: 0, Upper: 120, Unit: cubic}
-	tr, err := transmitter.New(cfg)
-	if err != nil {
-		tb.Fatal(err)
-	}
-	return tr
+	cfg.Table = transmitter.Strapping(process.Sphere, 16)
+	cfg.UserUnit = &transmitter.Scale{Lower: -10, Upper: 110, Unit: cubicPerHour}
+	cfg.Totaliser = &transmitter.Totaliser{Unit: cubicMetre}
+	cfg.Controller = &transmitter.Controller{Mode: transmitter.Auto, SetPoint: 50, Manual: 40, Gain: 1.2, IntegralS: 20, DerivativeS: 3}
+	cfg.Source = transmitter.ManipulatedVariable
+	cfg.Current.Converter = transmitter.Converter{Gain: 1.01, Offset: -0.03}
+	return cfg
 }
 
 func TestGridPointsDoNotAllocate(t *testing.T) {
-	tr := busy(t)
+	cfg := complete()
+	tr := start(t, cfg)
+	tr.Follow(tr)
 	var now sim.Tick
 	if got := testing.AllocsPerRun(100, func() {
 		now += 10 * sim.Second
@@ -35,11 +44,22 @@ func TestGridPointsDoNotAllocate(t *testing.T) {
 }
 
 func BenchmarkGridPoint(b *testing.B) {
-	tr := busy(b)
-	var now sim.Tick
-	b.ReportAllocs()
-	for b.Loop() {
-		now += sim.Second / 10
-		tr.To(now)
+	linear := pressure(process.Constant(50))
+	for _, bench := range []struct {
+		name string
+		cfg  transmitter.Config
+	}{{"complete", complete()}, {"plain", linear}} {
+		b.Run(bench.name, func(b *testing.B) {
+			tr, err := transmitter.New(bench.cfg)
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.ReportAllocs()
+			var now sim.Tick
+			for b.Loop() {
+				now += sim.Second / 10
+				tr.To(now)
+			}
+		})
 	}
 }

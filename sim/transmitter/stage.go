@@ -5,8 +5,10 @@ import "looptone/frame/unit"
 // A Stage is one step of the way from the process to the loop current.
 type Stage interface {
 	// Step takes the stage's input at a grid point, dt seconds after the one
-	// before, and gives its output there. A dt of 0 is power-up: the stage
-	// settles on in.
+	// before, and gives its output there. A dt of 0 is the same moment once
+	// more, with another input or other settings: nothing has gone by that a
+	// stage remembers. The very first step has a dt of 0 too; there a stage
+	// settles on its input.
 	Step(dt, in float64) (out float64)
 }
 
@@ -40,6 +42,7 @@ func (p *path) add(name string, u unit.Code, stage Stage, from int) int {
 func (p path) step(dt, in float64) {
 	p[0].Value = in
 	for i := 1; i < len(p); i++ {
-		p[i].Value = p[i].stage.Step(dt, p[p[i].from].Value)
+		at := &p[i]
+		at.Value = at.stage.Step(dt, p[at.from].Value)
 	}
 }

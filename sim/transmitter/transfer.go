@@ -17,20 +17,21 @@ func (f Transfer) check() error {
 	if err := setting.NotNegative("transfer.power", f.Power); err != nil {
 		return err
 	}
-	if c := f.CutOffPercent; !(c >= 0 && c <= 100) {
-		return setting.Refuse("transfer.cut_off_percent", c, "0 to 100")
-	}
-	return nil
+	return setting.Within("transfer.cut_off_percent", f.CutOffPercent, 0, 100)
 }
 
 // transfer does what [Transfer] says.
 type transfer struct{ power, cutOff float64 }
 
-func (f transfer) Step(_, in float64) float64 {
+func (f *transfer) Step(_, in float64) float64 {
 	out := in
-	if f.power != 1 {
-		// A root of a negative percentage is 0; so is every power of it, lest
-		// reverse flow read as forward flow.
+	// A root of a negative percentage is 0; so is every power of it, lest reverse
+	// flow read as forward flow.
+	switch f.power {
+	case 1:
+	case 0.5: // far quicker than the power that it is
+		out = 100 * math.Sqrt(max(in, 0)/100)
+	default:
 		out = 100 * math.Pow(max(in, 0)/100, f.power)
 	}
 	if f.cutOff > 0 && out < f.cutOff {

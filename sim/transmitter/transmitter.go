@@ -1,25 +1,58 @@
 package transmitter
 
 import (
+	"math"
+
 	"looptone/frame/unit"
 	"looptone/sim"
 	"looptone/sim/process"
+	"looptone/sim/setting"
 )
 
 // A Transmitter is the way from a process to a loop current, at one moment of
-// line time. It is for one goroutine.
+// line time. It is for one goroutine, together with those that it moves with
+// (see [Transmitter.Follow]).
 type Transmitter struct {
 	cfg      Config
 	course   process.Course
+	toSensor linear   // from the process's unit to the sensor's
 	at, grid sim.Tick // the grid point reached, and from one to the next
 	dt       float64  // grid in seconds
+	others   *convoy  // it moves with, and itself; nil where it moves alone
+	valve    *Transmitter
+	opening  float64 // of the valve, from the grid point reached to the next
+	high     float64 // what acts on the sensor's high side, in its unit
 
-	path    path
-	sensor  *sensor
-	current *current
-	value   int // index on path of the value in the sensor's unit
-	percent int // of the percent of range
-	scaled  int // of the user unit; 0 without
+	stages stages
+	path   path
+	taps   taps
+}
+
+// stages are all that a path may have. What they remember stays when the path is
+// laid anew.
+type stages struct {
+	sensor           sensor
+	characterisation characterisation
+	damping          damping
+	trim             linear
+	span             toPercent
+	transfer         transfer
+	table            table
+	userUnit         fromPercent
+	totaliser        totaliser
+	controller       pid
+	current          current
+	converter        converter
+}
+
+// taps are where on the path something is read: indices.
+type taps struct {
+	applied   int // what goes into the trim
+	value     int // what goes into the range
+	percent   int // the process variable in percent
+	scaled    int // the user unit; 0 without
+	regulated int // the controller; 0 without
+	current   int // what the transmitter believes to set
 }
 
 // New makes a transmitter that has settled on its process at line time 0. An
@@ -29,34 +62,109 @@ func New(cfg Config) (*Transmitter, error) {
 	if err := cfg.check(); err != nil {
 		return nil, err
 	}
-	t := &Transmitter{cfg: cfg, grid: sim.Ticks(cfg.Grid), course: cfg.Process.Course()}
+	t := &Transmitter{grid: sim.Ticks(cfg.Grid), opening: 1}
 	t.dt = t.grid.Seconds()
-	t.lay()
+	t.stages.controller.pv = math.NaN()
+	if cfg.Totaliser != nil {
+		t.stages.totaliser.setTotals(cfg.Totaliser.Begin)
+	}
+	t.course = cfg.Process.Course()
+	t.configure(cfg)
 	t.step(0)
 	return t, nil
 }
 
-// lay puts the stages in their usual order.
-func (t *Transmitter) lay() {
-	c := &t.cfg
+// configure has the stages go by settings that have been checked.
+func (t *Transmitter) configure(cfg Config) {
+	t.cfg = cfg
+	c, s := &t.cfg, &t.stages
 	lower, upper := c.rangeInSensorUnit()
-	t.sensor = &sensor{lower: c.Sensor.Lower, upper: c.Sensor.Upper}
-	t.current = &current{Current: c.Current}
-
-	process := t.path.add("process", c.Sensor.Unit, nil, 0)
-	at := t.path.add("sensor", c.Sensor.Unit, t.sensor, process)
-	t.value = t.path.add("damping", c.Sensor.Unit, &damping{seconds: c.DampingS}, at)
-	at = t.path.add("range", unit.Percent, toPercent{lower, upper}, t.value)
-	t.percent = t.path.add("transfer", unit.Percent, transfer{c.Transfer.Power, c.Transfer.CutOffPercent}, at)
+	s.sensor.set(&c.Sensor)
+	s.characterisation.effect = c.Characterisation.at(c.Sensor.AtC)
+	s.damping.set(c.DampingS, t.dt)
+	s.trim = linear(c.Trim)
+	s.span = toPercent{lower, upper}
+	s.transfer = transfer{c.Transfer.Power, c.Transfer.CutOffPercent}
+	s.table.points = c.Table
 	if u := c.UserUnit; u != nil {
-		t.scaled = t.path.add("user_unit", u.Unit, fromPercent{u.Lower, u.Upper}, t.percent)
+		s.userUnit = fromPercent{u.Lower, u.Upper}
 	}
-	t.path.add("output", unit.Milliampere, t.current, t.percent)
+	if c.Controller != nil {
+		s.controller.set(*c.Controller, t.dt)
+	}
+	s.current.Current = c.Current
+	s.converter.set(&c.Current)
+	t.toSensor = linear{Gain: 1}
+	if own := c.Process.Model.Unit(); own != 0 {
+		t.toSensor, _ = conversion(own, c.Sensor.Unit)
+	}
+	t.lay()
 }
 
-// To moves the transmitter to the last grid point that is not later than now.
-// An earlier now than before changes nothing.
+// lay puts the stages in their order. The path has a trunk, on which each takes
+// the output of the one before it, and branches; what stands behind a branch
+// takes what the branch took.
+func (t *Transmitter) lay() {
+	c, s := &t.cfg, &t.stages
+	p := t.path[:0]
+	t.taps = taps{}
+	trunk := p.add("process", c.Sensor.Unit, nil, 0)
+	own := c.Sensor.Unit // of the trunk
+	next := func(name string, stage Stage) { trunk = p.add(name, own, stage, trunk) }
+	for _, name := range c.order() {
+		switch name {
+		case "sensor":
+			next(name, &s.sensor)
+		case "characterisation":
+			next(name, &s.characterisation)
+		case "damping":
+			next(name, &s.damping)
+		case "trim":
+			t.taps.applied = trunk
+			next(name, &s.trim)
+		case "range":
+			t.taps.value, own = trunk, unit.Percent
+			next(name, &s.span)
+		case "transfer":
+			next(name, &s.transfer)
+		case "table":
+			next(name, &s.table)
+		case "user_unit":
+			t.taps.scaled = p.add(name, c.UserUnit.Unit, &s.userUnit, trunk)
+		case "totaliser":
+			t.layTotaliser(&p)
+		case "controller":
+			t.taps.regulated = p.add(name, unit.Percent, &s.controller, trunk)
+		}
+	}
+	t.taps.percent = trunk
+	if c.Source == ManipulatedVariable {
+		trunk = t.taps.regulated
+	}
+	t.taps.current = p.add("output", unit.Milliampere, &s.current, trunk)
+	p.add("loop_current", unit.Milliampere, &s.converter, t.taps.current)
+	t.path = p
+}
+
+// layTotaliser puts the totaliser behind the primary variable.
+func (t *Transmitter) layTotaliser(p *path) {
+	from, u := t.taps.value, t.cfg.Totaliser.Unit
+	if t.taps.scaled != 0 {
+		from = t.taps.scaled
+	}
+	s := &t.stages.totaliser
+	s.set((*p)[from].Unit, u, t.dt)
+	net := p.add("totaliser", u, s, from)
+	p.add("totaliser_forward", u, (*forwardTotal)(s), net)
+}
+
+// To moves the transmitter, and those that it moves with, to the last grid point
+// that is not later than now. An earlier now than before changes nothing.
 func (t *Transmitter) To(now sim.Tick) {
+	if t.others != nil {
+		t.others.to(now)
+		return
+	}
 	for now-t.at >= t.grid {
 		t.at += t.grid
 		t.step(t.dt)
@@ -67,8 +175,12 @@ func (t *Transmitter) To(now sim.Tick) {
 func (t *Transmitter) At() sim.Tick { return t.at }
 
 func (t *Transmitter) step(dt float64) {
-	t.path.step(dt, t.course.Step(t.at, dt, 1))
+	t.high = t.toSensor.Step(dt, t.course.Step(t.at, dt, t.opening))
+	t.path.step(dt, t.high)
 }
+
+// settle works out the grid point reached once more, with other settings.
+func (t *Transmitter) settle() { t.path.step(0, t.high) }
 
 // SetProcess replaces the process, noise included, by a constant in the sensor's
 // unit, from the first grid point later than now on. An error is a
@@ -79,67 +191,47 @@ func (t *Transmitter) SetProcess(now sim.Tick, value float64) error {
 		return err
 	}
 	t.To(now)
-	t.cfg.Process, t.course = p, p.Course()
+	t.cfg.Process, t.course, t.toSensor = p, p.Course(), linear{Gain: 1}
 	return nil
 }
 
-// Set changes settings at the moment now, the process excepted. Numbers follow at
-// once; what has been damped, added up or integrated so far stays. When the
-// settings would be refused, nothing has changed. An error is a [*setting.Error].
+// Set changes settings at the moment now. Numbers follow at once; what has been
+// damped, added up or integrated so far stays. A change of Grid, Process, Stages,
+// the sensor's unit or the totals at the beginning has no effect, nor has one of
+// the controller's manual value while it stays in Auto. A totaliser or a
+// controller comes only with the transmitter. When the settings would be refused,
+// nothing has changed. An error is a [*setting.Error].
 func (t *Transmitter) Set(now sim.Tick, change func(c *Config)) error {
 	t.To(now)
-	cfg := t.Config()
+	old := t.Config()
+	cfg := old.clone()
 	change(&cfg)
 	cfg = cfg.withDefaults()
+	if err := cfg.keep(&old); err != nil {
+		return err
+	}
 	if err := cfg.check(); err != nil {
 		return err
 	}
-	t.cfg = cfg
-	t.current.Current = cfg.Current
-	output := &t.path[len(t.path)-1] // which has no memory: one more step does no harm
-	output.Value = t.current.Step(t.dt, t.path[output.from].Value)
+	t.configure(cfg)
+	t.settle()
 	return nil
 }
 
-// Config is how the transmitter is set now, defaults put in.
-func (t *Transmitter) Config() Config { return t.cfg.withDefaults() }
-
-// Outputs lists the process and what stands behind every stage, in order of the
-// path.
-func (t *Transmitter) Outputs() []Output {
-	list := make([]Output, len(t.path))
-	for i := range t.path {
-		list[i] = t.path[i].Output
+// keep takes back what does not change, and refuses what cannot come or go.
+func (c *Config) keep(old *Config) error {
+	c.Grid, c.Process, c.Stages, c.Sensor.Unit = old.Grid, old.Process, old.Stages, old.Sensor.Unit
+	if (c.Totaliser == nil) != (old.Totaliser == nil) {
+		return setting.Refuse("totaliser", "another than there was", "the transmitter made anew")
 	}
-	return list
-}
-
-// PrimaryVariable is the value that the transmitter measures and its unit: in
-// its user unit, or without one the damped value in the range's unit.
-func (t *Transmitter) PrimaryVariable() (value float64, u unit.Code) {
-	if t.scaled != 0 {
-		return t.path[t.scaled].Value, t.path[t.scaled].Unit
+	if (c.Controller == nil) != (old.Controller == nil) {
+		return setting.Refuse("controller", "another than there was", "the transmitter made anew")
 	}
-	// No error: New has converted the range between the two.
-	value, _ = unit.Convert(t.path[t.value].Value, t.cfg.Sensor.Unit, t.cfg.Range.Unit)
-	return value, t.cfg.Range.Unit
-}
-
-// PercentOfRange is what a modulated current follows. It leaves 0 to 100 where
-// the measured value leaves the range, and lives on while the current is parked.
-func (t *Transmitter) PercentOfRange() float64 { return t.path[t.percent].Value }
-
-// LoopCurrentMA is the loop current.
-func (t *Transmitter) LoopCurrentMA() float64 { return t.path[len(t.path)-1].Value }
-
-// Status is what a device reports about its numbers.
-type Status struct {
-	CurrentFixed     bool // the loop current is parked
-	CurrentSaturated bool // it follows, and a saturation limit holds it back
-	OutOfLimits      bool // the process is beyond the sensor's limits
-}
-
-// Status is the status at the moment reached.
-func (t *Transmitter) Status() Status {
-	return Status{t.current.Mode == Fixed, t.current.saturated, t.sensor.passed}
+	if c.Totaliser != nil {
+		c.Totaliser.Begin = old.Totaliser.Begin
+	}
+	if c.Controller != nil && old.Controller.Mode == Auto {
+		c.Controller.take(old.Controller.Manual)
+	}
+	return nil
 }

@@ -1,0 +1,93 @@
+package device
+
+import (
+	"looptone/frame"
+	"looptone/sim"
+)
+
+// How long a self test goes on, and how long a device says nothing when it was
+// switched on.
+//
+// Source: common practice.
+const (
+	selfTestTime = 2 * sim.Second
+	startTime    = sim.Second
+)
+
+// selfTest has the device test itself. Meanwhile it takes no other write.
+func (d *Device) selfTest(*request, *Memory) (code uint8) {
+	d.behind = func(reply *sim.Burst) {
+		d.coldStart = [2]bool{true, true}
+		d.testing = reply.Off() + selfTestTime
+	}
+	return success
+}
+
+// reset has the device start anew when it has replied.
+func (d *Device) reset(*request, *Memory) (code uint8) {
+	d.behind = func(reply *sim.Burst) {
+		d.start(reply.At)
+		d.sending = reply.Off() + startTime
+	}
+	return success
+}
+
+// start is what a device does when it is switched on: what it holds for a test
+// or simulates is gone.
+func (d *Device) start(now sim.Tick) {
+	d.heldMA, d.simulated, d.testing, d.delayed = 0, nil, 0, delayed{}
+	d.coldStart = [2]bool{true, true}
+	m := d.memory
+	_ = d.adopt(now, &m) // which was adopted before
+}
+
+// controlEEPROM has nothing to do: what is written is kept at once, and what
+// counts is what is kept.
+//
+// Source: Allen-Bradley 1794-UM063A appendix C note 1 (0 and 1).
+func (d *Device) controlEEPROM(r *request, _ *Memory) (code uint8) {
+	if r.data[0] > 1 {
+		return invalidSelection
+	}
+	return success
+}
+
+// resetChanged takes the flag back; from revision 7 on only for a master that
+// knows of the last change.
+func (d *Device) resetChanged(r *request, m *Memory) (code uint8) {
+	if d.cfg.Revision >= 7 && r.whole("configuration change counter") != uint32(m.Changes) {
+		return counterMismatch
+	}
+	if r.primary {
+		m.ChangedPrimary = false
+	} else {
+		m.ChangedSecondary = false
+	}
+	return success
+}
+
+// flags are what a device tells each master until that one has been told.
+func (d *Device) flags(primary bool) (s frame.DeviceStatus) {
+	changed := d.memory.ChangedSecondary
+	if primary {
+		changed = d.memory.ChangedPrimary
+	}
+	if changed {
+		s |= frame.ConfigurationChanged
+	}
+	if d.coldStart[seat(primary)] {
+		s |= frame.ColdStart
+	}
+	if d.more[seat(primary)] {
+		s |= frame.MoreStatusAvailable
+	}
+	return s
+}
+
+// seat is where what belongs to a master is kept.
+func seat(primary bool) int {
+	if primary {
+		return 1
+	}
+	return 0
+}

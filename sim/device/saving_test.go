@@ -1,0 +1,197 @@
+package device_test
+
+import (
+	"errors"
+	"slices"
+	"testing"
+
+	"looptone/frame"
+	"looptone/frame/unit"
+	"looptone/sim"
+	"looptone/sim/device"
+	"looptone/sim/transmitter"
+)
+
+// A shelf is a store whose savings end at a moment of line time, or fail.
+type shelf struct {
+	line  *sim.Line
+	takes sim.Tick // how long a saving takes
+	err   error
+	kept  []device.Memory
+	asked int // how often Done was asked
+}
+
+func (s *shelf) Save(_ frame.Address, m device.Memory) device.Saving {
+	s.kept = append(s.kept, m)
+	return &parcel{s, s.line.Now() + s.takes}
+}
+
+type parcel struct {
+	*shelf
+	done sim.Tick
+}
+
+func (p *parcel) Done() (bool, error) {
+	p.asked++
+	if p.line.Now() < p.done {
+		return false, nil
+	}
+	return true, p.err
+}
+
+// keeping is a bench of one device with a store.
+func keeping(t *testing.T, s *shelf, c device.Config) *bench {
+	c.Store = s
+	b := newBench(t, c)
+	s.line = b.line
+	return b
+}
+
+const damping4 = "\x40\x80\x00\x00"
+
+// Source: FieldComm Group support article 8000040648 (slave time-out of 28
+// characters, 256.7 ms).
+func TestReplyWaitsUntilTheWriteIsDurable(t *testing.T) {
+	for _, tt := range []struct {
+		takes, storeTime, want sim.Tick // 0: no reply
+	}{
+		{0, 5 * sim.Millisecond, 40 * sim.Millisecond}, // the latency is longer
+		{0, 60 * sim.Millisecond, 60 * sim.Millisecond},
+		{100 * sim.Millisecond, 0, 100 * sim.Millisecond},
+		{sim.Second, 0, 0},
+	} {
+		s := &shelf{takes: tt.takes}
+		c := config(7)
+		c.StoreTime = tt.storeTime
+		b := keeping(t, s, c)
+		heard, end := b.send(b.message(b.request(34, []byte(damping4)...)))
+		switch {
+		case tt.want == 0 && len(heard) != 0:
+			t.Errorf("%+v: heard %+v, want the reply to be dropped", tt, heard)
+		case tt.want > 0 && len(heard) != 1:
+			t.Errorf("%+v: heard %+v, want one reply", tt, heard)
+		case tt.want > 0:
+			// It looks once a millisecond, and the carrier takes its time to come up.
+			late := heard[0].Begin - end - tt.want
+			if late < 0 || late > sim.Millisecond+sim.CarrierLead {
+				t.Errorf("%+v: answered after %v", tt, (heard[0].Begin - end).Duration())
+			}
+		}
+		if len(s.kept) != 1 || s.kept[0].DampingS == nil || *s.kept[0].DampingS != 4 {
+			t.Errorf("%+v: kept %+v, want a damping of 4 s", tt, s.kept)
+		}
+		if got := b.ask(b.request(15)).Data[11:15]; !slices.Equal(got, []byte(damping4)) {
+			t.Errorf("%+v: afterwards damping %x, want it as written", tt, got)
+		}
+	}
+}
+
+// While a reply waits, the device does not hear.
+func TestWaitingDeviceDoesNotListen(t *testing.T) {
+	s := &shelf{takes: 200 * sim.Millisecond}
+	b := keeping(t, s, config(7))
+	two := append(b.message(b.request(34, []byte(damping4)...)), b.message(b.request(1))...)
+	if heard, _ := b.send(two); len(heard) > 1 || len(heard) == 1 && heard[0].Event.Frame.Command != 34 {
+		t.Errorf("heard %+v, want the reply to the write at most", heard)
+	}
+}
+
+// What cannot be kept was not written.
+//
+// Source: Flowserve LMENIM2340-00 p.25, common table 29 (non-volatile memory
+// defect), common table 17 (08 failure, from p.57).
+func TestWriteThatCannotBeKept(t *testing.T) {
+	s := &shelf{err: errors.New("disk full")}
+	b := keeping(t, s, config(7))
+	if got := b.code(34, []byte(damping4)...); got != 6 {
+		t.Errorf("got response code %d, want 6", got)
+	}
+	b.turns(7, []turn{
+		{15, "", 0, "00 01 0c 42c80000 00000000 3f000000 00 fa 00"},
+		{48, "", 0, "000000000000 08 00 02 00 00 00 00 00"},
+	})
+	reply := b.ask(b.request(0))
+	if reply.Status.Device&(frame.DeviceMalfunction|frame.ConfigurationChanged) != frame.DeviceMalfunction || reply.Data[15] != 0 {
+		t.Errorf("got status %v, counter %d, want a malfunction and nothing changed", reply.Status.Device.Names(), reply.Data[15])
+	}
+}
+
+// What only lasts until the power is lost is not kept.
+func TestTestsAreNotKept(t *testing.T) {
+	s := &shelf{}
+	b := keeping(t, s, config(7))
+	b.turns(7, []turn{{40, "41800000", 0, "="}, {41, "", 0, ""}, {39, "00", 32, ""}, {1, "", 0, "0c 41c80000"}})
+	if len(s.kept) != 0 {
+		t.Errorf("kept %+v, want nothing", s.kept)
+	}
+}
+
+// A device with what another one kept is the same device.
+func TestMemoryComesBack(t *testing.T) {
+	s := &shelf{}
+	b := keeping(t, s, config(7))
+	b.turns(7, []turn{
+		{17, "0420c4" + "820820820820820820820820820820820820820820", 0, "="},
+		{35, "0c 42480000 00000000", 0, "="},
+		{6, "05 01", 0, "="},
+		{51, "00 02", 0, "="},
+		{53, "02 21", 0, "="},
+		{108, "03 00", 0, "="},
+		{38, "0006", 0, "="},
+	})
+	c := config(7)
+	c.Memory = s.kept[len(s.kept)-1]
+	again := newBench(t, c)
+	again.turns(7, []turn{
+		{12, "", 0, "0420c4" + "820820820820820820820820820820820820820820"},
+		{15, "", 0, "00 01 0c 42480000 00000000 3f000000 00 fa 00"},
+		{7, "", 0, "05 01"},
+		{50, "", 0, "00 02 02 fa"},
+		{33, "02", 0, "02 21 42880000"},
+		{105, "00", 0, "00 03 00 fa fa fa fa fa fa fa 00 01 00003e80 001d4c00 00 00 fa 00000000"},
+	})
+	if reply := again.ask(again.request(0)); reply.Data[15] != 6 || reply.Status.Device&frame.ConfigurationChanged != 0 {
+		t.Errorf("got counter %d, status %v, want 6 and no flag for the primary master", reply.Data[15], reply.Status.Device.Names())
+	}
+	second := again.request(0)
+	second.Primary = false
+	if reply := again.ask(second); reply.Status.Device&frame.ConfigurationChanged == 0 {
+		t.Error("the secondary master is not told of the changes any more")
+	}
+}
+
+const cubicMetrePerHour, cubicMetre unit.Code = 19, 43
+
+// flowing is a device through which 60 m³/h flow.
+func flowing(s device.Store) device.Config {
+	c := config(7)
+	c.Store, c.SaveEvery = s, 10*sim.Second
+	c.Transmitter.UserUnit = &transmitter.Scale{Upper: 120, Unit: cubicMetrePerHour}
+	c.Transmitter.Totaliser = &transmitter.Totaliser{Unit: cubicMetre}
+	return c
+}
+
+func TestTotalsAreKeptFromTimeToTime(t *testing.T) {
+	s := &shelf{}
+	b := keeping(t, s, flowing(s))
+	b.line.Run(61 * sim.Second)
+	if len(s.kept) != 6 {
+		t.Fatalf("kept %d times in 61 s, want 6", len(s.kept))
+	}
+	for i, m := range s.kept {
+		want := float64(i+1) / 6 // m³: 1 a minute
+		if m.Totals == nil || m.Totals.Net < want-0.002 || m.Totals.Net > want+1e-9 || m.Totals.Forward != m.Totals.Net {
+			t.Errorf("after %d s: kept %+v, want %v m³", 10*(i+1), m.Totals, want)
+		}
+	}
+	c := flowing(s)
+	c.Memory = s.kept[5]
+	again := keeping(t, &shelf{}, c)
+	if got := again.devices[0].Transmitter().Totals(); got != *s.kept[5].Totals {
+		t.Errorf("begins again at %+v, want %+v", got, *s.kept[5].Totals)
+	}
+	again.turns(7, []turn{{52, "03", 0, "="}})
+	if got := again.devices[0].Transmitter().Totals().Net; got > 0.05 {
+		t.Errorf("reset to %v m³, want 0 and what has flowed since", got)
+	}
+}

@@ -1,0 +1,89 @@
+package linefile_test
+
+import (
+	"errors"
+	"math"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"looptone/frame"
+	"looptone/sim"
+	"looptone/sim/device"
+	"looptone/sim/linefile"
+	"looptone/sim/transmitter"
+)
+
+// nowhere keeps nothing.
+type nowhere struct{}
+
+func (nowhere) Save(frame.Address, device.Memory) device.Saving { return nil }
+
+func TestDevicesRemember(t *testing.T) {
+	tag := "PT-9"
+	var asked []string
+	state := &linefile.State{Store: nowhere{}, Load: func(a frame.Address) (device.Memory, bool, error) {
+		asked = append(asked, a.String())
+		return device.Memory{Tag: &tag}, a.DeviceID() == 101, nil
+	}}
+	a, err := parse(t, twins).Assemble(nil, state)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]string{"3901000065", "3901000066"}, asked); diff != "" {
+		t.Errorf("asked for: want -, got +:\n%s", diff)
+	}
+	for i, want := range []*string{&tag, nil} {
+		c := a.Devices[i].Config()
+		if c.Memory.Tag != want || c.Store != state.Store {
+			t.Errorf("device %d: got memory %+v and store %v, want tag %v and the store of the state", i, c.Memory, c.Store, want)
+		}
+	}
+}
+
+func TestMemoryThatCannotBeRead(t *testing.T) {
+	broken := errors.New("broken")
+	_, err := parse(t, twins).Assemble(nil, &linefile.State{Store: nowhere{}, Load: func(frame.Address) (device.Memory, bool, error) {
+		return device.Memory{}, false, broken
+	}})
+	if !errors.Is(err, broken) {
+		t.Errorf("got error %v, want %v", err, broken)
+	}
+}
+
+// What was right when it was written may be wrong by the description of today.
+func TestMemoryThatIsWrong(t *testing.T) {
+	_, err := parse(t, twins).Assemble(nil, &linefile.State{Store: nowhere{}, Load: func(frame.Address) (device.Memory, bool, error) {
+		return device.Memory{Range: &transmitter.Scale{Lower: 0, Upper: 16, Unit: bar}}, true, nil
+	}})
+	const want = "PT-1, unique address 3901000065: what was written over the line does not go with the description any more: " +
+		"range.upper: got 16 bar, want 0 to 10 bar, the sensor's limits"
+	if err == nil || err.Error() != want {
+		t.Errorf("got error %v\nwant %s", err, want)
+	}
+}
+
+// A current of 12 mA opens a valve half. After 30 time constants the process is
+// where the valve holds it.
+func TestCurrentOpensAValve(t *testing.T) {
+	a := assemble(t, parse(t, `line = { name = "Bench" }
+[[device]]
+tag = "TT-1"
+polling = 1
+kind = "temperature"
+sensor = { lower = 0.0, upper = 100.0, unit = "°C" }
+process = { model = "thermal", ambient = 20.0, rise = 40.0, time_constant_s = 2, valve = "PT-2" }
+[[device]]
+tag = "PT-2"
+polling = 2
+kind = "gauge"
+loop_current_mode = "modulated"
+sensor = { lower = 0.0, upper = 10.0, unit = "bar" }
+process = { model = "constant", value = 5.0 }
+`), nil)
+	temperature := a.Devices[0].Transmitter()
+	temperature.To(60 * sim.Second)
+	if got, _ := temperature.PrimaryVariable(); math.Abs(got-40) > 1e-9 {
+		t.Errorf("got %v °C, want 40: half of the rise above ambient", got)
+	}
+}
