@@ -14,19 +14,19 @@ import (
 
 func newList() *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   "list commands|units|codes",
-		Short: "the tables: commands, engineering units, codes and their meaning",
+		Use:   "list commands|units|codes|stages",
+		Short: "the tables: commands, engineering units, codes and their meaning, stages",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return usagef("there is no list of %q: want commands, units or codes", args[0])
+				return usagef("there is no list of %q: want commands, units, codes or stages", args[0])
 			}
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return usagef("list wants one of commands, units and codes")
+			return usagef("list wants one of commands, units, codes and stages")
 		},
 	}
-	cmd.AddCommand(newListCommands(), listOf("units", "engineering units by quantity", listUnits), listOf("codes", "code tables", listCodes))
+	cmd.AddCommand(newListCommands(), listOf("units", "engineering units by quantity", listUnits), listOf("codes", "code tables", listCodes), newListStages())
 	return cmd
 }
 

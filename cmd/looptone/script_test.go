@@ -1,10 +1,13 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"flag"
 	"fmt"
+	"image"
+	"image/png"
 	"net"
 	"os"
 	"os/exec"
@@ -39,10 +42,15 @@ func runScripts(t *testing.T, folder string) {
 		Setup: func(env *testscript.Env) error {
 			testdata, err := filepath.Abs("../../testdata")
 			env.Setenv("QUILLMERE", filepath.Join(testdata, "captures", "quillmere.txt"))
+			env.Setenv("CAPTURES", filepath.Join(testdata, "captures"))
 			env.Setenv("COMMANDS", filepath.Join(testdata, "commands"))
 			// A whole frame, two stray characters behind it, and the end of the input.
 			stray := []byte("\xff\xff\x02\x80\x01\x00\x83\x00\x55")
-			return errors.Join(err, os.WriteFile(filepath.Join(env.WorkDir, "stray.bin"), stray, 0o600))
+			var picture bytes.Buffer // a file of another program
+			err = errors.Join(err, png.Encode(&picture, image.NewGray(image.Rect(0, 0, 8, 8))))
+			return errors.Join(err,
+				os.WriteFile(filepath.Join(env.WorkDir, "stray.bin"), stray, 0o600),
+				os.WriteFile(filepath.Join(env.WorkDir, "picture.png"), picture.Bytes(), 0o600))
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits":    exits,

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -22,30 +23,41 @@ type simOptions struct {
 	file   string
 	pty    string
 	listen string
+	fast   spanFlag
+	values spanFlag
+	state  stateFlags
 	seed   seedFlag
 	json   bool
 }
 
 func newSim() *cobra.Command {
-	var o simOptions
+	o := simOptions{
+		fast:   spanFlag{least: time.Millisecond},
+		values: spanFlag{least: shortestPeriod, most: longestPeriod},
+	}
 	cmd := &cobra.Command{
 		Use:   "sim [LINE.toml]",
 		Short: "a simulated line in real time, reached over a pty, a serial port or TCP",
 		Long: `Sim runs a line of devices in real time: the one that LINE.toml describes, or the
 built-in demonstration line. Hosts reach it over a pty that sim makes, a serial
 port, or TCP, where each client is a station of its own. It says what is said on
-the line until it is stopped.`,
-		Example: "  looptone sim --pty loop\n  looptone sim plant.toml --listen 127.0.0.1:7031 --json",
+the line until it is stopped.
+
+With --values it shows instead what stands behind every stage of every device, from
+the process to the loop current: one JSON object a device and period of line time.
+With --fast nobody reaches the line, which runs as fast as it can be computed; at
+the end stands what was counted on it.
+
+With --state devices remember from run to run what was written to them, and their
+totals; LINE.toml has the values that they left the factory with.`,
+		Example: "  looptone sim --pty loop\n  looptone sim plant.toml --listen 127.0.0.1:7031 --json\n  looptone sim plant.toml --fast 1h --values=10s",
 		Args:    oneFileAtMost,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.file = args[0]
 			}
-			if err := o.wireFlags.check(cmd); err != nil {
+			if err := o.check(cmd); err != nil {
 				return usageError{err}
-			}
-			if o.pty == "" && o.port == "" && o.listen == "" {
-				return usagef("sim wants somewhere to be reached at: --pty LINK, --port NAME or --listen HOST:PORT")
 			}
 			return o.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
@@ -55,9 +67,54 @@ the line until it is stopped.`,
 	f.StringVar(&o.port, "port", "", "serial port `NAME`, with a modem behind it")
 	f.StringVar(&o.listen, "listen", "", "wait for TCP clients on `HOST:PORT`")
 	o.addPort(cmd)
+	f.Var(&o.fast, "fast", "run `DURATION` of line time as fast as it can be computed")
+	f.Var(&o.values, "values", "every stage output of every device, once a `PERIOD` of line time, as JSON lines")
+	f.Lookup("values").NoOptDefVal = usualPeriod
+	o.state.add(cmd)
 	o.seed.add(cmd)
 	f.BoolVar(&o.json, "json", false, "one JSON object a message")
 	return cmd
+}
+
+func (o *simOptions) check(cmd *cobra.Command) error {
+	if err := o.wireFlags.check(cmd); err != nil {
+		return err
+	}
+	if err := o.state.check(cmd); err != nil {
+		return err
+	}
+	reached := o.pty != "" || o.port != "" || o.listen != ""
+	_, notSpan := time.ParseDuration(o.file)
+	switch {
+	case o.values.span > 0 && notSpan == nil:
+		return fmt.Errorf("--values takes its period behind an equals sign: --values=%s", o.file)
+	case o.fast.span > 0 && reached:
+		return errors.New("--fast runs in line time, where nobody can reach the line: leave out --pty, --port and --listen")
+	case o.fast.span == 0 && o.values.span == 0 && !reached:
+		return errors.New("sim wants somewhere to be reached at: --pty LINK, --port NAME or --listen HOST:PORT; or --values or --fast DURATION")
+	}
+	return nil
+}
+
+func (o *simOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
+	d, name, err := describe(o.file)
+	if err != nil {
+		return err
+	}
+	kept, err := o.state.open(d, o.fast.span > 0, stderr)
+	if err != nil {
+		return err
+	}
+	a, err := d.Assemble(o.seed.value, kept.state())
+	switch {
+	case err != nil:
+	case o.fast.span > 0:
+		fmt.Fprintf(stderr, "%s: %s\n", name, deviceCount(a))
+		err = o.runFast(ctx, a, stdout, stderr)
+	default:
+		err = o.runLive(ctx, a, name, stdout, stderr)
+	}
+	return cmp.Or(err, kept.end(a))
 }
 
 // A simulation is a line that runs, and the ways to it.
@@ -68,15 +125,15 @@ type simulation struct {
 	lost   error // why a pty or port ended; set on the line's goroutine
 }
 
-func (o *simOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
-	a, name, err := assemble(o.file, o.seed.value)
-	if err != nil {
-		return err
-	}
+// runLive runs the line in real time until ctx ends.
+func (o *simOptions) runLive(ctx context.Context, a *linefile.Assembly, name string, stdout, stderr io.Writer) error {
 	signal.Ignore(syscall.SIGPIPE) // whoever reads along may go; the line stays
 	out := newSpool(stdout)
-	a.Line.Join(&witness{out: out, json: o.json})
-	err = o.runLine(ctx, a, name, stderr)
+	if o.json || o.values.span == 0 {
+		a.Line.Join(&witness{out: out, json: o.json})
+	}
+	o.monitor(a, out)
+	err := o.runLine(ctx, a, name, stderr)
 	if outErr := out.Close(); err == nil {
 		err = outErr
 	}

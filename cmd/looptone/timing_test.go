@@ -3,6 +3,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/hex"
 	"os"
 	"os/exec"
@@ -124,6 +125,43 @@ func firstOf(t *testing.T, port *serialio.Port) (first time.Time) {
 				t.Fatal("no reply")
 			}
 			return first
+		}
+	}
+}
+
+// In real time, with a host on the line, the values are those that line time has
+// without one.
+func TestTimingValues(t *testing.T) {
+	folder := t.TempDir()
+	link, file := filepath.Join(folder, "loop"), filepath.Join(folder, "values.json")
+	values, err := os.Create(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer values.Close()
+	sim := program(t, "sim", "--pty", link, "--values=100ms")
+	sim.Stdout = values
+	startSim(t, sim, link, 0)
+	scan := program(t, "scan", "--port", link, "--from", "3", "--to", "3")
+	if out, err := scan.CombinedOutput(); err != nil || !strings.Contains(string(out), "LT-103") {
+		t.Fatalf("%v: %s", err, out)
+	}
+	const enough = 20 * 6 // lines: two seconds
+	written := func() []byte {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return text
+	}
+	if err := poll(func() bool { return bytes.Count(written(), []byte("\n")) >= enough }); err != nil {
+		t.Fatal(err)
+	}
+	live := strings.SplitAfter(string(written()), "\n")
+	fast := fastValues(t, "--fast=60s", "--values=100ms")
+	for i, line := range live[:min(len(live)-1, len(fast)-1)] { // the last one may not be whole
+		if line != fast[i] {
+			t.Fatalf("line %d in real time\n%sand in line time\n%s", i+1, line, fast[i])
 		}
 	}
 }

@@ -10,9 +10,11 @@ import (
 	"looptone/sim"
 )
 
-// A witness is a station that says nothing and writes down what is said.
+// A witness is a station that says nothing, writes down what is said, and counts
+// it.
 type witness struct {
-	out     io.Writer // must not block: the line would wait
+	out     io.Writer            // must not block where the line is one in real time; nil: nothing is shown
+	counts  *exchange.Statistics // nil: it does not count
 	json    bool
 	explain bool
 	only    *uint16 // the command of the messages to be shown; nil for all
@@ -35,6 +37,9 @@ func (w *witness) tell(h *sim.Heard) {
 		Known: true, Begin: h.Begin.Duration(), Start: start.Duration(), End: h.End.Duration()})
 	var m exchange.Message
 	for w.tracker.Next(&m) {
+		if w.counts != nil {
+			w.counts.Add(&m)
+		}
 		if w.only == nil || m.Unanswered == 0 && m.Outcome != frame.Whole || m.Frame.Number() == *w.only {
 			w.show(&m)
 		}
@@ -43,6 +48,7 @@ func (w *witness) tell(h *sim.Heard) {
 
 func (w *witness) show(m *exchange.Message) {
 	switch {
+	case w.out == nil:
 	case w.json:
 		w.out.Write(append(w.lines.Append(nil, m, nil), '\n'))
 	case m.IsStray():

@@ -56,7 +56,7 @@ func many(n int64, one, several string) string {
 // summaryCounts says what came of requests; what is 0 is left out.
 func summaryCounts(b *strings.Builder, margin string, c *exchange.Counts) {
 	rest := tally([]counted{
-		{c.Unanswered, "unanswered"}, {c.Waiting(), "still waiting at the end"}, {c.Retries, "asked again"},
+		{c.Unanswered, "unanswered"}, {c.Waiting(), "whose reply may not be in the capture"}, {c.Retries, "asked again"},
 		{c.Unasked, "replied unasked"}, {c.Refused, "refused"}, {c.Busy, "busy"},
 		{c.Misheard, "heard with errors by the device"}, {c.Bursts, "in bursts"},
 	})

@@ -43,7 +43,7 @@ func TestSummaryWithTimes(t *testing.T) {
 	for _, want := range []string{
 		"74 characters on the line, in use 33.9 % of 2s\n",
 		"4 requests: 4 of the primary master, 0 of the secondary\n",
-		"2 answered, 1 unanswered, 1 still waiting at the end, 1 asked again\n",
+		"2 answered, 1 unanswered, 1 whose reply may not be in the capture, 1 asked again\n",
 		"response times 40 to 60 ms, median 40, 95 % within 60, 99 % within 60\n",
 	} {
 		if !strings.Contains(got, want) {

@@ -1,0 +1,55 @@
+package main
+
+import (
+	"io"
+	"time"
+
+	"looptone/cmd/looptone/view"
+	"looptone/sim"
+	"looptone/sim/device"
+	"looptone/sim/linefile"
+)
+
+// A period of values, in line time.
+const (
+	usualPeriod    = "1s"
+	shortestPeriod = 10 * time.Millisecond
+	longestPeriod  = 24 * time.Hour
+)
+
+// A monitor is a station that says nothing and writes down, once a period, what
+// stands behind every stage of every device.
+type monitor struct {
+	out     io.Writer // must not block where the line is one in real time
+	period  time.Duration
+	devices []*device.Device
+	next    time.Duration
+	line    []byte
+}
+
+// monitor puts a monitor on the line, if values are wanted.
+func (o *simOptions) monitor(a *linefile.Assembly, out io.Writer) {
+	if o.values.span > 0 {
+		a.Line.Join(&monitor{out: out, period: o.values.span, devices: a.Devices})
+	}
+}
+
+// Step writes at whole periods of line time, whatever else is going on: a
+// transmitter's numbers do not depend on when they are asked for.
+func (m *monitor) Step(now sim.Tick, _ []sim.Heard) (*sim.Burst, sim.Tick) {
+	if sim.Ticks(m.next) <= now {
+		for _, d := range m.devices {
+			m.tell(now, d)
+		}
+		m.next += m.period
+	}
+	return nil, sim.Ticks(m.next)
+}
+
+func (m *monitor) tell(now sim.Tick, d *device.Device) {
+	t := d.Transmitter()
+	t.To(now)
+	m.line = view.AppendOutputs(m.line[:0], m.next, d.Config().Tag, t.Outputs())
+	m.line = append(m.line, '\n')
+	m.out.Write(m.line)
+}
