@@ -38,9 +38,10 @@ func newSend() *cobra.Command {
 		Short: "one command to one device, request and reply explained",
 		Long: `Send asks a device who it is and sends it one command; data are given as
 FIELD=CONTENT in the fields of the command for the device's revision, or as hex by
---data. What may write goes to the demonstration line only when --demo says so,
+--data. Without --command it sets the fields: it finds the command that writes
+them, and leaves what else that writes as the device has it. What may write goes to the demonstration line only when --demo says so,
 and to a real device only behind a question, which --yes answers.`,
-		Example: "  looptone send --polling 3 --command 15\n  looptone send --demo --polling 3 --command 6 polling_address=9 loop_current_mode=disabled",
+		Example: "  looptone send --polling 3 --command 15\n  looptone send --demo --polling 3 damping=2\n  looptone send --demo --polling 3 --command 6 polling_address=9 loop_current_mode=disabled",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.fields = args
 			if err := o.check(cmd); err != nil {
@@ -75,8 +76,8 @@ func (o *sendOptions) check(cmd *cobra.Command) error {
 	}
 	_, real := o.real()
 	switch {
-	case !cmd.Flags().Changed("command"):
-		return errors.New("send wants a command: --command 0 to 65535")
+	case !cmd.Flags().Changed("command") && (len(o.fields) == 0 || o.data != ""):
+		return errors.New("send wants a command, --command 0 to 65535, or fields to set")
 	case named != 1:
 		return fmt.Errorf("send wants one device, got %d: --polling or --unique", named)
 	case o.data != "" && len(o.fields) > 0:
@@ -102,11 +103,10 @@ func (o *sendOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr i
 	}
 	defer h.Close()
 	out := bufio.NewWriter(stdout)
-	command := uint16(o.command)
-	w := &witness{out: out, json: o.json, explain: true, only: &command}
+	s := sending{sendOptions: o, host: h, book: book, to: to, stdin: stdin, stderr: stderr, number: uint16(max(o.command, 0))}
+	w := &witness{out: out, json: o.json, explain: true, only: &s.number}
 	w.tracker.Book = book
 	h.listen(w)
-	s := sending{sendOptions: o, host: h, book: book, to: to, stdin: stdin, stderr: stderr}
 	err = s.run(ctx)
 	if flushErr := out.Flush(); err == nil {
 		err = flushErr

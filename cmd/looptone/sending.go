@@ -23,6 +23,7 @@ type sending struct {
 	stdin  io.Reader
 	stderr io.Writer
 	device *master.Found
+	number uint16 // of the command
 }
 
 // run asks the device who it is, makes sure that a write is meant, and sends the
@@ -36,6 +37,11 @@ func (s *sending) run(ctx context.Context) error {
 	if s.device = who.Device; s.device == nil {
 		return errNobody
 	}
+	if s.command < 0 {
+		if err := s.set(ctx); err != nil {
+			return err
+		}
+	}
 	data, err := s.content()
 	if err == nil {
 		err = s.allow()
@@ -46,7 +52,7 @@ func (s *sending) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	t, err := s.ask(ctx, uint16(s.command), data)
+	t, err := s.ask(ctx, s.number, data)
 	switch {
 	case err != nil:
 		return err
@@ -80,8 +86,8 @@ func (s *sending) content() (data []byte, err error) {
 	if s.data != "" {
 		data, err = hexFlag("data", s.data)
 	} else {
-		def, _ := s.book.Lookup(uint16(s.command), s.deviceType())
-		data, err = encodeFields(def, uint16(s.command), frame.STX, s.device.UniversalRevision, s.fields)
+		def, _ := s.book.Lookup(s.number, s.deviceType())
+		data, err = encodeFields(def, s.number, frame.STX, s.device.UniversalRevision, s.fields)
 	}
 	if err != nil {
 		return nil, usageError{err}
@@ -93,10 +99,10 @@ func (s *sending) content() (data []byte, err error) {
 func (s *sending) allow() error {
 	real := s.host.wire != nil
 	switch {
-	case !s.book.Writes(uint16(s.command), s.deviceType()):
+	case !s.book.Writes(s.number, s.deviceType()):
 		return nil
 	case !real && !s.demo && s.line == "":
-		return usagef("command %d may write: say --demo for the demonstration line, or --port, --tcp or --line", s.command)
+		return usagef("command %d may write: say --demo for the demonstration line, or --port, --tcp or --line", s.number)
 	case !real:
 		return nil
 	}
@@ -114,7 +120,7 @@ func (s *sending) allow() error {
 
 // unitTold are commands that write a unit, and those that tell which one the
 // device has for the same thing.
-var unitTold = map[int]uint16{
+var unitTold = map[uint16]uint16{
 	35: 15, // range values
 	44: 1,  // primary variable
 }
@@ -122,11 +128,11 @@ var unitTold = map[int]uint16{
 // checkUnit refuses a unit of another quantity than the one that the device has
 // for the same thing. A device that does not tell is not in the way.
 func (s *sending) checkUnit(ctx context.Context, data []byte) error {
-	told, ok := unitTold[s.command]
+	told, ok := unitTold[s.number]
 	if !ok || len(s.fields) == 0 {
 		return nil
 	}
-	meant := s.unitsIn(uint16(s.command), frame.STX, data)
+	meant := s.unitsIn(s.number, frame.STX, data)
 	t, err := s.ask(ctx, told, nil)
 	if err != nil || t.Outcome != master.Answered || len(meant) == 0 {
 		return err

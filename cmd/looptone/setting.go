@@ -1,0 +1,96 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"looptone/frame"
+	"looptone/frame/payload"
+	"looptone/frame/unit"
+	"looptone/sim/master"
+)
+
+// set finds the command that writes the fields, and completes them by what the
+// device has for the others.
+func (s *sending) set(ctx context.Context) error {
+	revision := s.device.UniversalRevision
+	def, err := s.book.Setter(s.deviceType(), revision, s.fields)
+	if err != nil {
+		return usageError{err}
+	}
+	s.number = def.Command
+	fmt.Fprintf(s.stderr, "command %d, %s\n", def.Command, def.Name)
+	_, err = def.AppendWords(nil, frame.STX, revision, s.fields)
+	var missing *payload.MissingError
+	if !errors.As(err, &missing) {
+		return nil // what else is wrong is told when the data are made
+	}
+	if err := s.complete(ctx, def, missing); err != nil {
+		return usageError{fmt.Errorf("command %d (%s): %w", def.Command, def.Name, err)}
+	}
+	return nil
+}
+
+// complete asks the device for what it has in the fields that are missing. A
+// number whose unit is to change is not completed: it would be another one.
+func (s *sending) complete(ctx context.Context, def *payload.Definition, missing *payload.MissingError) error {
+	teller, ok := s.book.Teller(s.deviceType(), s.device.UniversalRevision, missing.Fields)
+	if !ok || s.changesUnitOf(def, missing.Fields) {
+		return missing
+	}
+	t, err := s.ask(ctx, teller.Command, nil)
+	if err != nil {
+		return err
+	}
+	if t.Outcome != master.Answered {
+		return missing
+	}
+	has := teller.Decode(nil, frame.ACK, t.Reply.Payload(), s.device.UniversalRevision).Values
+	for _, name := range missing.Fields {
+		word, ok := wordOf(has, name)
+		if !ok {
+			return missing
+		}
+		s.fields = append(s.fields, word)
+		fmt.Fprintf(s.stderr, "%s as it is\n", word)
+	}
+	return nil
+}
+
+// changesUnitOf reports whether the unit of a missing number is given.
+func (s *sending) changesUnitOf(def *payload.Definition, missing []string) bool {
+	l, err := def.Layout(frame.STX, s.device.UniversalRevision)
+	if err != nil {
+		return false
+	}
+	return slices.ContainsFunc(l.Head, func(f payload.Field) bool {
+		return f.UnitField != "" && slices.Contains(missing, f.Name) && !slices.Contains(missing, f.UnitField)
+	})
+}
+
+// wordOf is a field of a reply as it would be typed.
+func wordOf(values []payload.Value, name string) (word string, ok bool) {
+	typed := strings.ReplaceAll(name, " ", "_") + "="
+	for i := range values {
+		v := &values[i]
+		switch {
+		case v.Field.UnitField == name:
+			if code, known := unit.Lookup(v.UnitSymbol()); known && code == v.Unit {
+				return typed + v.UnitSymbol(), true
+			}
+			return typed + strconv.Itoa(int(v.Unit)), true
+		case v.Field.Name != name:
+			continue
+		}
+		if b, ok := v.AppendNumber(nil); ok {
+			return typed + string(b), true
+		}
+		b, ok := v.AppendText(nil)
+		return typed + string(b), ok
+	}
+	return "", false
+}

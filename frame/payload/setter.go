@@ -1,0 +1,99 @@
+package payload
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"looptone/frame"
+	"looptone/frame/near"
+)
+
+// Setter finds the command that writes the fields that are given, for a device of
+// type t in revision rev: of those that write and know all of the words' names,
+// the one with the fewest fields beside them, the first of several.
+func (b *Book) Setter(t DeviceType, rev uint8, words []string) (*Definition, error) {
+	var names []string
+	for _, word := range words {
+		name, _, _ := strings.Cut(word, "=")
+		names = append(names, plain(name))
+	}
+	var found *Definition
+	least := 0
+	for _, d := range b.ofDevice(t) {
+		l, err := d.Layout(frame.STX, rev)
+		if !d.Write || err != nil || len(l.Group) > 0 || !l.knows(names) {
+			continue
+		}
+		if n := len(l.fields()); found == nil || n < least {
+			found, least = d, n
+		}
+	}
+	if found == nil {
+		return nil, b.noSetter(t, rev, names)
+	}
+	return found, nil
+}
+
+// ofDevice are the definitions that count for a device of type t.
+func (b *Book) ofDevice(t DeviceType) (list []*Definition) {
+	for _, e := range b.All() {
+		if d, _ := b.Lookup(e.Command, t); d == e.Definition {
+			list = append(list, d)
+		}
+	}
+	return list
+}
+
+// fields are those of the layout, a slot counted once.
+func (l *Layout) fields() []Field { return slices.Concat(l.Head, l.Group, l.Tail) }
+
+// knows reports whether the layout has fields of all these names.
+func (l *Layout) knows(names []string) bool {
+	for _, name := range names {
+		if f, _ := l.named(name); f == nil {
+			return false
+		}
+	}
+	return true
+}
+
+// noSetter says why no command writes all of that.
+func (b *Book) noSetter(t DeviceType, rev uint8, names []string) error {
+	var all []string
+	for _, d := range b.ofDevice(t) {
+		if l, err := d.Layout(frame.STX, rev); err == nil && d.Write && len(l.Group) == 0 {
+			for _, f := range l.fields() {
+				all = append(all, strings.ReplaceAll(f.Name, " ", "_"))
+			}
+		}
+	}
+	slices.Sort(all)
+	all = slices.Compact(all)
+	for _, name := range names {
+		typed := strings.ReplaceAll(name, " ", "_")
+		if slices.Contains(all, typed) {
+			continue
+		}
+		if instead := near.Name(typed, all); instead != "" {
+			return fmt.Errorf("%w: got %q: did you mean %s?", ErrNoField, typed, instead)
+		}
+		return fmt.Errorf("%w that can be written: got %q, want one of %s", ErrNoField, typed, enumerate(all))
+	}
+	return fmt.Errorf("no command writes %s together: set them one by one", enumerate(names))
+}
+
+// Teller finds the first command that needs no data and whose reply, in revision
+// rev, has all of these fields.
+func (b *Book) Teller(t DeviceType, rev uint8, names []string) (*Definition, bool) {
+	for _, d := range b.ofDevice(t) {
+		request, err := d.Layout(frame.STX, rev)
+		if d.Write || err != nil || request.MinLen() > 0 {
+			continue
+		}
+		if reply, err := d.Layout(frame.ACK, rev); err == nil && reply.knows(names) {
+			return d, true
+		}
+	}
+	return nil, false
+}
