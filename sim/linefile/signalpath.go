@@ -2,6 +2,7 @@ package linefile
 
 import (
 	"fmt"
+	"slices"
 
 	"looptone/frame/unit"
 	"looptone/frame/userfile"
@@ -18,8 +19,10 @@ func signalPath(t *userfile.Table, k kind, on *ground, e *entry) {
 	c.Stages = stages(t)
 	t.Need("sensor", fmt.Sprintf("{ lower = 0.0, upper = 100.0, unit = %q }", exampleOf(k.quantity)))
 	t.Sub("sensor", func(t *userfile.Table) { c.Sensor = sensor(t, k) })
-	c.Characterisation = c.Sensor.Temperature
-	t.Sub("characterisation", func(t *userfile.Table) { c.Characterisation = temperature(t, c.Sensor.Temperature) })
+	if c.Stages == nil || slices.Contains(c.Stages, "characterisation") {
+		c.Characterisation = c.Sensor.Temperature
+	}
+	t.Sub("characterisation", func(t *userfile.Table) { c.Characterisation = temperature(t, c.Characterisation) })
 	t.Sub("trim", func(t *userfile.Table) { c.Trim = trim(t) })
 	c.Range = c.Sensor.Scale
 	t.Sub("range", func(t *userfile.Table) { c.Range = scale(t, k.quantity, c.Sensor.Unit) })

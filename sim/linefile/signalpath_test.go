@@ -1,6 +1,8 @@
 package linefile_test
 
 import (
+	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -163,6 +165,16 @@ characterisation = {}`)
 	}
 	if plain := oneOf(t, "level", still).Transmitter; plain.Characterisation != plain.Sensor.Temperature {
 		t.Errorf("without a table, characterised by %+v, want %+v", plain.Characterisation, plain.Sensor.Temperature)
+	}
+}
+
+// A transmitter without a characterisation shows what the temperature does to its
+// sensor: 5 kPa, 0.2 % more and 0.1 kPa higher for each of 10 kelvin.
+func TestWithoutCharacterisationTheSensorDrifts(t *testing.T) {
+	text := strings.Replace(one("gauge", still+`stages = ["sensor", "trim", "range", "output"]`), "zero_per_k", "at_c = 30, zero_per_k", 1)
+	tr := assemble(t, parse(t, text), nil).Devices[0].Transmitter()
+	if got, want := tr.Value(), 5*1.02+1; math.Abs(got-want) > 1e-12 {
+		t.Errorf("got %v kPa, want %v", got, want)
 	}
 }
 

@@ -29,27 +29,23 @@ var shapes = [...]struct {
 	name    string
 	filled  func(height float64) float64
 	surface func(height float64) float64 // derivative of filled
-	height  func(filled float64) float64 // inverse of filled
 	heightM func(volumeM3 float64) float64
 }{
-	Sphere: {"sphere", sphereFilled, sphereSurface, sphereHeight,
+	Sphere: {"sphere", sphereFilled, sphereSurface,
 		func(v float64) float64 { return math.Cbrt(6 * v / math.Pi) }},
-	LyingCylinder: {"lying cylinder", lyingFilled, lyingSurface, lyingHeight,
+	LyingCylinder: {"lying cylinder", lyingFilled, lyingSurface,
 		func(v float64) float64 { return math.Cbrt(4 * v / (3 * math.Pi)) }},
 	StandingCylinder: {"standing cylinder",
 		func(x float64) float64 { return x },
 		func(float64) float64 { return 1 },
-		func(v float64) float64 { return v },
 		func(v float64) float64 { return 2 * math.Cbrt(2*v/math.Pi) }},
 	ConeUp: {"cone apex up",
 		func(x float64) float64 { return 1 - cube(1-x) },
 		func(x float64) float64 { return 3 * (1 - x) * (1 - x) },
-		func(v float64) float64 { return 1 - math.Cbrt(1-v) },
 		coneHeightM},
 	ConeDown: {"cone apex down",
 		cube,
 		func(x float64) float64 { return 3 * x * x },
-		math.Cbrt,
 		coneHeightM},
 }
 
@@ -75,10 +71,6 @@ func (s Shape) check(name string) error {
 // Filled is the share of the volume that lies below a share of the height. Below
 // the vessel it is 0, above it 1.
 func (s Shape) Filled(height float64) float64 { return within(height, shapes[s].filled) }
-
-// Height is the share of the height up to which a share of the volume reaches:
-// the inverse of [Shape.Filled].
-func (s Shape) Height(filled float64) float64 { return within(filled, shapes[s].height) }
 
 // surface is the level's area at a share of the height, where 1 is that of a
 // vessel of the same height and volume with upright walls.
@@ -108,13 +100,6 @@ func coneHeightM(volumeM3 float64) float64 { return math.Cbrt(12 * volumeM3 / ma
 func sphereFilled(x float64) float64  { return x * x * (3 - 2*x) }
 func sphereSurface(x float64) float64 { return 6 * x * (1 - x) }
 
-// sphereHeight is the root of x²(3 − 2x) = v by trigonometry, in a form that
-// subtracts nothing.
-func sphereHeight(v float64) float64 {
-	sin, cos := math.Sincos(math.Asin(math.Sqrt(v)) / 3)
-	return sin * (sin + math.Sqrt(3)*cos)
-}
-
 // lyingFilled is the circular segment that takes up the angle φ at the centre,
 // as a share of the circle: (φ − sin φ) / 2π.
 func lyingFilled(x float64) float64 {
@@ -126,26 +111,6 @@ func lyingFilled(x float64) float64 {
 }
 
 func lyingSurface(x float64) float64 { return 8 / math.Pi * math.Sqrt(x*(1-x)) }
-
-// lyingHeight solves φ − sin φ = 2πv for the angle, which is Kepler's equation
-// for an eccentricity of 1: it begins with the series for a small angle and goes
-// on by Halley's method.
-func lyingHeight(v float64) float64 {
-	if v > 0.5 {
-		return 1 - lyingHeight(1-v)
-	}
-	want := 2 * math.Pi * v
-	u := math.Cbrt(6 * want)
-	u2 := u * u
-	angle := u * (1 + u2*(1./60+u2*(1./1400+u2*(1./25200+u2*(43./17248000)))))
-	for range 2 {
-		sin, cos := math.Sincos(angle / 2)
-		excess, slope := angleLessSine(angle, 2*sin*cos)-want, 2*sin*sin
-		angle -= excess / (slope - excess*sin*cos/slope)
-	}
-	half := math.Sin(angle / 4)
-	return half * half
-}
 
 // angleLessSine is the angle less its sine; where the two nearly cancel, by its
 // series.

@@ -4,8 +4,6 @@ import (
 	"math"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"looptone/sim/process"
 )
 
@@ -40,7 +38,6 @@ func TestFilledAsInHandbooks(t *testing.T) {
 	for _, tt := range tests {
 		what := tt.shape.String() + ", percent of the volume"
 		near(t, what, 100*tt.shape.Filled(tt.height/100), tt.want, tt.asPrinted)
-		near(t, what+" there and back", 100*tt.shape.Height(tt.shape.Filled(tt.height/100)), tt.height, 1e-9)
 	}
 }
 
@@ -51,9 +48,6 @@ func TestShapesOutsideTheVessel(t *testing.T) {
 		} {
 			if got := shape.Filled(tt.share); got != tt.want {
 				t.Errorf("%v filled to %v of its height: got %v, want %v", shape, tt.share, got, tt.want)
-			}
-			if got := shape.Height(tt.share); got != tt.want {
-				t.Errorf("%v with %v of its volume: got height %v, want %v", shape, tt.share, got, tt.want)
 			}
 		}
 	}
@@ -99,33 +93,6 @@ func TestFilledIsTheSumOfLayers(t *testing.T) {
 	}
 }
 
-func TestHeightIsTheInverse(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		shape := rapid.SampledFrom(process.Shapes()).Draw(t, "shape")
-		filled := rapid.Float64Range(0, 1).Draw(t, "filled")
-		height := shape.Height(filled)
-		if got := shape.Filled(height); !(math.Abs(got-filled) < 1e-14) {
-			t.Fatalf("%v with %v of its volume, height %v: got %v back", shape, filled, height, got)
-		}
-		higher := shape.Height(filled + 1e-9)
-		if !(higher >= height) {
-			t.Fatalf("%v: got height %v for %v, but %v for more", shape, height, filled, higher)
-		}
-	})
-}
-
-// The inverse keeps its relative accuracy near the bottom, where a level falls
-// fast.
-func TestHeightNearTheBottom(t *testing.T) {
-	for _, shape := range []process.Shape{process.Sphere, process.LyingCylinder, process.StandingCylinder, process.ConeDown} {
-		for filled := 1e-12; filled < 0.1; filled *= 3 {
-			if got := shape.Filled(shape.Height(filled)); !(math.Abs(got/filled-1) < 1e-12) {
-				t.Errorf("%v: got %v back for %v", shape, got, filled)
-			}
-		}
-	}
-}
-
 // Volumes from the heights: π d³/6, π d²/4 × length, a third of base × height.
 func TestUsualHeights(t *testing.T) {
 	const volume = 20.0
@@ -151,15 +118,5 @@ func TestShapesHaveNames(t *testing.T) {
 		if shape.String() != want[i] {
 			t.Errorf("shape %d: got %q, want %q", i, shape, want[i])
 		}
-	}
-}
-
-func BenchmarkHeight(b *testing.B) {
-	for _, shape := range process.Shapes() {
-		b.Run(shape.String(), func(b *testing.B) {
-			for i := range b.N {
-				shape.Height(float64(i%1000) / 1000)
-			}
-		})
 	}
 }
