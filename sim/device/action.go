@@ -14,9 +14,12 @@ const (
 	startTime    = sim.Second
 )
 
-// selfTest has the device test itself. Meanwhile it takes no other write.
-func (d *Device) selfTest(*request, *Memory) (code uint8) {
-	d.behind = func(reply *sim.Burst) {
+// selfTest has the device test itself. Meanwhile nothing can be written.
+func (d *Device) selfTest(r *request, _ *Memory) (code uint8) {
+	if r.now < d.testing {
+		return busy
+	}
+	d.afterReply = func(reply *sim.Burst) {
 		d.coldStart = [2]bool{true, true}
 		d.testing = reply.Off() + selfTestTime
 	}
@@ -25,7 +28,7 @@ func (d *Device) selfTest(*request, *Memory) (code uint8) {
 
 // reset has the device start anew when it has replied.
 func (d *Device) reset(*request, *Memory) (code uint8) {
-	d.behind = func(reply *sim.Burst) {
+	d.afterReply = func(reply *sim.Burst) {
 		d.start(reply.At)
 		d.sending = reply.Off() + startTime
 	}

@@ -1,6 +1,7 @@
 package device_test
 
 import (
+	"errors"
 	"testing"
 
 	"looptone/frame"
@@ -88,27 +89,60 @@ func TestEEPROMControl(t *testing.T) {
 // p.70 (106).
 func TestDelayedResponse(t *testing.T) {
 	const damping, other = "40800000", "40000000"
+	information := func(seconds string) turn {
+		return turn{15, "", 0, "00 01 0c 42c80000 00000000 " + seconds + " 00 fa 00"}
+	}
 	c := config(7)
 	c.WriteTime = 5 * sim.Second // three turns of the bench, which waits 2 s
 	b := newBench(t, c)
 	b.turns(7, []turn{
 		{34, damping, 33, ""},
 		{34, damping, 34, ""},
-		{34, other, 32, ""}, // there is room for one
-		{106, "", 0, ""},    // by now it is done, and not asked for
-		{34, damping, 33, ""},
+		{34, other, 32, ""},
+		information(damping), // by now it is done, though nobody has asked
+		{34, other, 32, ""},  // there is room for one, and its result waits
+		{34, damping, 0, "="},
+		{34, "bf800000", 33, ""},
 		{106, "", 8, ""}, // what is running is not flushed
 		{1, "", 0, "0c 41c80000"},
-		{34, damping, 0, "="},
-		{15, "", 0, "00 01 0c 42c80000 00000000 40800000 00 fa 00"},
+		{34, "bf800000", 4, ""}, // and was refused in the end
+		information(damping),
 		{34, other, 33, ""},
 	})
+	secondary := b.request(34, unhex(t, other)...)
+	secondary.Primary = false
+	if reply := b.ask(secondary); reply.Status.Response != 32 {
+		t.Errorf("the other master is answered %d, want 32", reply.Status.Response)
+	}
+	b.line.Run(b.line.Now() + 10*sim.Second)
+	b.turns(7, []turn{{106, "", 0, ""}, {34, other, 33, ""}})
 	b.line.Run(b.line.Now() + 90*sim.Second)
 	b.turns(7, []turn{{34, other, 35, ""}, {34, other, 33, ""}})
 
 	old := config(5)
 	old.WriteTime = 3 * sim.Second
 	newBench(t, old).turns(5, []turn{{34, damping, 32, ""}, {34, damping, 32, ""}, {34, damping, 0, "="}})
+}
+
+// The result of a delayed write is told when it is durable, or that it is not.
+func TestDelayedResponseWithAStore(t *testing.T) {
+	for code, err := range map[uint8]error{0: nil, 6: errors.New("disk full")} {
+		s := &shelf{takes: 3 * sim.Second, err: err}
+		c := config(7)
+		c.WriteTime = sim.Second
+		b := keeping(t, s, c)
+		want, damping := "=", "40800000"
+		if err != nil {
+			want, damping = "", "3f000000"
+		}
+		b.turns(7, []turn{
+			{34, "40800000", 33, ""},
+			{34, "40800000", 34, ""}, // it was carried out, and is not kept yet
+			{1, "", 0, "0c 41c80000"},
+			{34, "40800000", code, want},
+			{15, "", 0, "00 01 0c 42c80000 00000000 " + damping + " 00 fa 00"},
+		})
+	}
 }
 
 // A write that fits into the slave time-out makes the reply late.

@@ -87,7 +87,7 @@ func (d *Device) execute(def *payload.Definition) (code uint8, data []byte) {
 		if !ok {
 			return notImplemented, nil
 		}
-		code = d.write(r, w)
+		code = d.write(r, def, w)
 	} else {
 		code = d.look(r)
 	}

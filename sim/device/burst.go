@@ -19,9 +19,10 @@ type BurstMessage struct {
 	Level          float32   `json:"level"`
 }
 
-// usualBurst is the message of a device to which none was written.
+// usualBurst is the message of a device to which none was written: command 1 twice
+// a second, and once a minute where nothing triggers it.
 //
-// Source: common practice (command 1 without a pause).
+// Source: common practice.
 var usualBurst = BurstMessage{Command: 1, Variables: [8]uint8{0, notUsed, notUsed, notUsed, notUsed, notUsed, notUsed, notUsed},
 	Period: 16000, MaximumPeriod: 60 * 32000, Unit: unit.NotUsed}
 

@@ -71,15 +71,13 @@ func (k FaultKind) String() string { return [...]string{"", "late reply", "no re
 
 // check refuses the first setting that is wrong.
 func (c *Config) check() error {
-	most := frame.MaxPolling
-	if c.Revision == 5 {
-		most = frame.MaxPolling5
+	if c.Revision < 5 || c.Revision > 7 {
+		return setting.Refuse("revision", c.Revision, "5, 6 or 7")
+	}
+	if err := checkPolling(c.Polling, c.Revision); err != nil {
+		return err
 	}
 	switch {
-	case c.Revision < 5 || c.Revision > 7:
-		return setting.Refuse("revision", c.Revision, "5, 6 or 7")
-	case int(c.Polling) > most:
-		return setting.Refuse("polling", c.Polling, "0 to %d, as revision %d has them", most, c.Revision)
 	case c.DeviceID > 0xffffff:
 		return setting.Refuse("device_id", c.DeviceID, "0 to %d", 0xffffff)
 	case c.Latency < sim.CarrierLead || c.Latency > sim.SlaveTimeOut:
@@ -96,6 +94,17 @@ func (c *Config) check() error {
 		return err
 	}
 	return c.checkTexts()
+}
+
+func checkPolling(polling, revision uint8) error {
+	most := frame.MaxPolling
+	if revision == 5 {
+		most = frame.MaxPolling5
+	}
+	if int(polling) > most {
+		return setting.Refuse("polling", polling, "0 to %d, as revision %d has them", most, revision)
+	}
+	return nil
 }
 
 // checkPreambles keeps the numbers of preambles that the standard allows.

@@ -10,9 +10,17 @@ import (
 // contents are what a device puts into the fields of a reply, by their names.
 type contents Device
 
-// Content gives what the device has for a field.
+// Content gives what the device has for a field. A number beyond all that a 32-bit
+// float holds, as the percentage of a tiny range can be, is infinite on the line.
 func (c *contents) Content(f *payload.Field, slot int) (payload.Content, bool) {
-	d := (*Device)(c)
+	held, ok := (*Device)(c).content(f, slot)
+	if f.Type == payload.Float && math.Abs(held.Number) > math.MaxFloat32 {
+		held.Number = math.Copysign(math.Inf(1), held.Number)
+	}
+	return held, ok
+}
+
+func (d *Device) content(f *payload.Field, slot int) (payload.Content, bool) {
 	if slot >= 0 {
 		return d.slotContent(f, slot)
 	}

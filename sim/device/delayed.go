@@ -2,61 +2,104 @@ package device
 
 import (
 	"bytes"
+	"slices"
 
+	"looptone/frame"
+	"looptone/frame/payload"
 	"looptone/sim"
 )
 
-// kept is how long the result of a delayed response waits to be asked for; from
-// memory that it is thrown away in the end.
-const kept = 60 * sim.Second
+// collectWithin is how long the result of a delayed response waits to be asked
+// for; from memory that it is thrown away in the end.
+const collectWithin = 60 * sim.Second
 
 // delayed is a write that takes longer than a reply may: the master is told so,
-// and asks again until it is done. A device has room for one.
+// and asks again until it is told the result. A device has room for one.
 //
 // Source: FieldComm Group support article 8000090586 (32, or 33 to 36 where the
 // device has the scheme); one buffer, and what counts as the same request, from
 // memory.
 type delayed struct {
-	running bool
-	primary bool
-	command uint16
-	data    []byte
-	done    sim.Tick
+	state   delayState
+	request request
+	done    sim.Tick // when it will have been carried out
+	code    uint8    // the result
 }
+
+type delayState uint8
+
+const (
+	idle     delayState = iota
+	running             // the write takes its time
+	keeping             // it was carried out, and is not durable yet
+	finished            // nobody has been told yet
+)
 
 // is reports whether a request asks for the same once more.
 func (w *delayed) is(r *request) bool {
-	return w.running && w.primary == r.primary && w.command == r.command && bytes.Equal(w.data, r.data)
+	return w.request.primary == r.primary && w.request.command == r.command && bytes.Equal(w.request.sent, r.sent)
 }
 
-// delay is what a write is answered that has to wait; success when it is to be
-// carried out now.
-func (d *Device) delay(r *request) (code uint8) {
+// delay is what a write is answered that takes its time.
+func (d *Device) delay(r *request, def *payload.Definition) (code uint8) {
 	w := &d.delayed
+	same := w.is(r)
 	switch {
-	case r.command == flushDelayedResponses:
-		return success
-	case r.now < d.testing:
-		return busy
-	case w.running && r.now > w.done+kept:
-		dead := w.is(r)
-		w.running = false
-		if dead {
+	case w.state == idle:
+		d.begin(r, def)
+		return d.ifDelays(delayInitiated)
+	case w.state == finished && r.now > w.done+collectWithin:
+		w.state = idle
+		if same {
 			return d.ifDelays(delayDead)
 		}
-	case w.is(r) && r.now < w.done:
-		return d.ifDelays(delayRunning)
-	case w.is(r):
-		w.running = false
-		return success
-	case w.running:
+		return d.delay(r, def)
+	case !same:
 		return busy
+	case w.state != finished:
+		return d.ifDelays(delayRunning)
 	}
-	if d.cfg.WriteTime <= sim.SlaveTimeOut {
-		return success
+	w.state = idle
+	r.data = append(r.data[:0], w.request.data...)
+	return w.code
+}
+
+// begin takes a copy of a request, to be carried out later.
+func (d *Device) begin(r *request, def *payload.Definition) {
+	data := slices.Clone(r.data)
+	d.delayed = delayed{state: running, done: r.now + d.cfg.WriteTime, request: request{
+		primary: r.primary, command: r.command, data: data, sent: slices.Clone(data),
+		values: def.Decode(nil, frame.STX, data, d.cfg.Revision).Values,
+	}}
+}
+
+// work carries out a delayed write when its time has come, or tells when that is.
+func (d *Device) work(now sim.Tick) (wake sim.Tick) {
+	w := &d.delayed
+	switch {
+	case w.state != running:
+		return sim.Never
+	case now < w.done:
+		return w.done
 	}
-	*w = delayed{true, r.primary, r.command, append(w.data[:0], r.data...), r.now + d.cfg.WriteTime}
-	return d.ifDelays(delayInitiated)
+	d.transmitter.To(now)
+	w.request.now, w.state = now, keeping
+	w.code = d.carryOut(&w.request, writes[w.request.command])
+	if d.unsaved.saving == nil {
+		w.state = finished
+	}
+	return sim.Never
+}
+
+// saved tells a write that was carried out how it went with keeping it.
+func (w *delayed) saved(err error) {
+	if w.state != keeping {
+		return
+	}
+	w.state = finished
+	if err != nil {
+		w.code = deviceError
+	}
 }
 
 // ifDelays is a code of the delayed response scheme, or busy before revision 7.
@@ -67,15 +110,14 @@ func (d *Device) ifDelays(code uint8) uint8 {
 	return code
 }
 
-const flushDelayedResponses = 106
-
 // flushDelayed forgets the delayed response, unless it is being worked on.
 //
 // Source: Flowserve LMENIM2340-00 p.70.
-func (d *Device) flushDelayed(r *request, _ *Memory) (code uint8) {
-	if d.delayed.running && r.now < d.delayed.done {
+func (d *Device) flushDelayed(*request, *Memory) (code uint8) {
+	switch d.delayed.state {
+	case running, keeping:
 		return setToNearest // all but running delayed responses flushed
 	}
-	d.delayed.running = false
+	d.delayed.state = idle
 	return success
 }

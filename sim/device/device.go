@@ -29,8 +29,7 @@ type Device struct {
 	simulated map[uint8]reading
 	testing   sim.Tick // until then the device tests itself
 	delayed   delayed
-	behind    func(reply *sim.Burst) // what is to be done when the reply is under way
-	forgetful bool                   // something could not be kept
+	forgetful bool // something could not be kept
 	counts    struct{ requests, replies uint16 }
 
 	sending    sim.Tick // until then a reply is due or on the line
@@ -38,9 +37,10 @@ type Device struct {
 	totals     Saving   // the last one of totals
 	nextSaving sim.Tick // of totals
 
-	asked request
-	chars []byte
-	data  []byte
+	asked      request
+	afterReply func(reply *sim.Burst) // what is to be done when the reply to it is under way
+	chars      []byte
+	data       []byte
 }
 
 // New is a device that was just switched on. An error is a [*setting.Error].
@@ -53,8 +53,11 @@ func New(c Config) (*Device, error) {
 	if held := c.Transmitter.Current; held.Mode == transmitter.Fixed {
 		d.heldMA = held.HeldMA
 	}
-	if err := d.switchOn(); err != nil {
+	if _, err := transmitter.New(c.Transmitter); err != nil {
 		return nil, err
+	}
+	if err := d.switchOn(); err != nil {
+		return nil, fmt.Errorf("what was written over the line does not go with the description any more: %w", err)
 	}
 	d.coldStart = [2]bool{true, true}
 	d.noticed = d.health()
@@ -62,23 +65,25 @@ func New(c Config) (*Device, error) {
 	return d, nil
 }
 
-// switchOn makes the transmitter, as it was described and as it was set since.
+// switchOn makes the transmitter as it was described and as it was set since.
 func (d *Device) switchOn() error {
+	if err := checkPolling(d.Polling(), d.cfg.Revision); err != nil {
+		return err
+	}
 	t := d.cfg.Transmitter
-	if _, err := transmitter.New(t); err != nil {
+	if err := d.memory.check(&t); err != nil {
 		return err
 	}
 	d.configure(&t, &d.memory)
-	if t.Totaliser != nil && d.memory.Totals != nil {
+	if kept := d.memory.Totals; kept != nil && t.Totaliser != nil {
 		own := *t.Totaliser
-		own.Begin = *d.memory.Totals
+		own.Begin, _ = kept.in(own.Unit) // checked
 		t.Totaliser = &own
 	}
+	d.memory.Totals = nil // the transmitter goes on with them
 	var err error
-	if d.transmitter, err = transmitter.New(t); err != nil {
-		return fmt.Errorf("what was written over the line does not go with the description any more: %w", err)
-	}
-	return nil
+	d.transmitter, err = transmitter.New(t)
+	return err
 }
 
 // Config is what the device was made from.
@@ -98,11 +103,12 @@ func (d *Device) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 			reply = b
 		}
 	}
+	work := d.work(now)
 	held, wake := d.release(now)
 	if held != nil {
 		reply = held
 	}
-	return reply, min(wake, d.keepTotals(now))
+	return reply, min(work, wake, d.keepTotals(now))
 }
 
 // hear is the reply to what was heard, if it was a request that the device
@@ -128,7 +134,8 @@ func (d *Device) hear(now sim.Tick, h *sim.Heard) *sim.Burst {
 // hearRequest is the reply to a request that ended at moment end, unless it has to
 // wait.
 func (d *Device) hearRequest(end sim.Tick, request *frame.Frame) *sim.Burst {
-	d.unsaved.saving, d.asked.wrote = nil, false
+	d.asked.wrote = false
+	waits := d.unsaved.saving != nil // for a write before
 	response, data, ok := d.answer(end, request)
 	if !ok {
 		return nil
@@ -138,11 +145,11 @@ func (d *Device) hearRequest(end sim.Tick, request *frame.Frame) *sim.Burst {
 		reply.At = max(reply.At, end+d.cfg.WriteTime-sim.CarrierLead)
 		d.sending = reply.Off()
 	}
-	if do := d.behind; do != nil && reply != nil {
+	if do := d.afterReply; do != nil && reply != nil {
 		do(reply)
 	}
-	d.behind = nil
-	if d.unsaved.saving != nil && reply != nil {
+	d.afterReply = nil
+	if d.unsaved.saving != nil && !waits && reply != nil {
 		d.hold(end, request, reply)
 		return nil
 	}
@@ -197,7 +204,7 @@ func (d *Device) reply(end sim.Tick, request *frame.Frame, response frame.Respon
 		f.Address = d.unique
 	}
 	f.Command, f.Data = request.Command, data
-	if number := number(request); number != nil {
+	if number := extendedNumber(request); number != nil {
 		f.Data = append(number, data...)
 	}
 	d.chars = frame.AppendPreambles(d.chars[:0], d.replyPreambles())
@@ -212,9 +219,9 @@ func (d *Device) reply(end sim.Tick, request *frame.Frame, response frame.Respon
 	return b
 }
 
-// number is what leads the data of a reply to an extended command: its number,
+// extendedNumber is what leads the data of a reply to an extended command: its number,
 // with and without success; from memory.
-func number(request *frame.Frame) []byte {
+func extendedNumber(request *frame.Frame) []byte {
 	if n := len(request.Data) - len(request.Payload()); n > 0 {
 		return request.Data[:n:n]
 	}

@@ -5,8 +5,8 @@ import (
 	"looptone/sim/transmitter"
 )
 
-// isParked reports whether the loop current has no say at this polling address,
-// or in this mode.
+// isParked reports whether the loop current is parked: at this polling address, or
+// by the loop current mode.
 //
 // Source: Siemens Pointek CLS500 7ML19985GG03 p.30 (multidrop devices are parked
 // at 4 mA); from memory that the loop current mode alone decides from revision 6

@@ -5,6 +5,7 @@ import (
 
 	"looptone/frame/unit"
 	"looptone/sim"
+	"looptone/sim/setting"
 	"looptone/sim/transmitter"
 )
 
@@ -12,6 +13,8 @@ import (
 // What is nil was never written: there the factory's value counts. As JSON it is
 // the record of a state file. What a pointer leads to is never changed.
 type Memory struct {
+	KnownAs string `json:"known_as,omitempty"` // its tag when this was kept, for whoever lists what is kept
+
 	Polling        *uint8  `json:"polling,omitempty"`
 	LoopCurrent    *bool   `json:"loop_current,omitempty"` // loop current mode: enabled
 	Tag            *string `json:"tag,omitempty"`
@@ -31,14 +34,26 @@ type Memory struct {
 	UserUnit    *transmitter.Scale `json:"user_unit,omitempty"`
 	DampingS    *float64           `json:"damping_s,omitempty"`
 	Power       *float64           `json:"power,omitempty"` // of the transfer function
-	Trim        *transmitter.Trim  `json:"trim,omitempty"`
+	Trim        *SensorTrim        `json:"trim,omitempty"`
 	CurrentTrim *transmitter.Trim  `json:"current_trim,omitempty"`
 
-	Assignments *[4]uint8           `json:"assignments,omitempty"` // device variable codes of the dynamic variables
-	Units       map[uint8]unit.Code `json:"units,omitempty"`       // by device variable code, the primary variable's left out
-	Burst       *BurstMessage       `json:"burst,omitempty"`
+	Assignments *[4]uint8            `json:"assignments,omitempty"` // device variable codes of the dynamic variables
+	Units       map[string]unit.Code `json:"units,omitempty"`       // of device variables but the primary one, by their names
+	Burst       *BurstMessage        `json:"burst,omitempty"`
 
-	Totals *transmitter.Totals `json:"totals,omitempty"`
+	Totals *Totals `json:"totals,omitempty"`
+}
+
+// SensorTrim is a trim, and the sensor's unit in which its offset is.
+type SensorTrim struct {
+	transmitter.Trim
+	Unit unit.Code `json:"unit"`
+}
+
+// Totals are what was added up, and the unit that they are in.
+type Totals struct {
+	transmitter.Totals
+	Unit unit.Code `json:"unit"`
 }
 
 // written is what was written, or without that the factory's value.
@@ -58,12 +73,48 @@ func (d *Device) replyPreambles() int {
 }
 
 // withUnit remembers the unit of a device variable.
-func (m *Memory) withUnit(code uint8, u unit.Code) {
+func (m *Memory) withUnit(variable string, u unit.Code) {
 	m.Units = maps.Clone(m.Units)
 	if m.Units == nil {
-		m.Units = map[uint8]unit.Code{}
+		m.Units = map[string]unit.Code{}
 	}
-	m.Units[code] = u
+	m.Units[variable] = u
+}
+
+// check refuses what does not go with a transmitter.
+func (m *Memory) check(c *transmitter.Config) error {
+	if m.Trim != nil {
+		if _, err := m.Trim.in(c.Sensor.Unit); err != nil {
+			return setting.Refuse("sensor.unit", c.Sensor.Unit, "a unit that %v, in which it was trimmed, converts to", m.Trim.Unit)
+		}
+	}
+	if m.Totals != nil && c.Totaliser != nil {
+		if _, err := m.Totals.in(c.Totaliser.Unit); err != nil {
+			return setting.Refuse("totaliser.unit", c.Totaliser.Unit, "a unit that %v, in which there are totals, converts to", m.Totals.Unit)
+		}
+	}
+	return nil
+}
+
+// in is the trim for a sensor in another unit; the error is that of
+// [unit.Convert].
+func (t SensorTrim) in(u unit.Code) (transmitter.Trim, error) {
+	offset, err := unit.Convert(t.Offset, t.Unit, u)
+	if err != nil {
+		return transmitter.Trim{}, err
+	}
+	zero, _ := unit.Convert(0, t.Unit, u) // as the offset was
+	return transmitter.Trim{Gain: t.Gain, Offset: offset - t.Gain*zero}, nil
+}
+
+// in are the totals in another unit.
+func (t Totals) in(u unit.Code) (transmitter.Totals, error) {
+	net, err := unit.Convert(t.Net, t.Unit, u)
+	if err != nil {
+		return transmitter.Totals{}, err
+	}
+	forward, _ := unit.Convert(t.Forward, t.Unit, u) // as net was
+	return transmitter.Totals{Net: net, Forward: forward}, nil
 }
 
 // configure puts what is remembered in m in the place of the factory's settings,
@@ -77,7 +128,10 @@ func (d *Device) configure(c *transmitter.Config, m *Memory) {
 	}
 	c.DampingS = written(m.DampingS, factory.DampingS)
 	c.Transfer.Power = written(m.Power, factory.Transfer.Power)
-	c.Trim = written(m.Trim, factory.Trim)
+	c.Trim = factory.Trim
+	if m.Trim != nil {
+		c.Trim, _ = m.Trim.in(c.Sensor.Unit) // New has tried it
+	}
 	c.Current.Trim = written(m.CurrentTrim, factory.Current.Trim)
 	// A narrow range is accepted with a warning; only a description is refused.
 	c.Sensor.MinimumSpan = 0
@@ -97,9 +151,9 @@ func (d *Device) adopt(now sim.Tick, m *Memory) error {
 // remembered is what the device remembers, with the totals of this moment.
 func (d *Device) remembered() Memory {
 	m := d.memory
+	m.KnownAs = d.tag()
 	if d.cfg.Transmitter.Totaliser != nil {
-		totals := d.transmitter.Totals()
-		m.Totals = &totals
+		m.Totals = &Totals{d.transmitter.Totals(), d.cfg.Transmitter.Totaliser.Unit}
 	}
 	return m
 }

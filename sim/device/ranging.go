@@ -38,9 +38,20 @@ func (d *Device) writeRange(r *request, m *Memory) (code uint8) {
 		return invalidRangeUnit
 	}
 	if code = d.rangeCode(scale); code == success || code == spanTooSmall {
+		scale.Lower, scale.Upper = d.held(scale.Lower, scale.Unit), d.held(scale.Upper, scale.Unit)
 		m.Range = &scale
 	}
 	return code
+}
+
+// held is a range value, at the sensor's limit where it is beyond it.
+func (d *Device) held(v float64, u unit.Code) float64 {
+	own, _ := unit.Convert(v, u, d.sensor().Unit)
+	within := min(max(own, d.sensor().Lower), d.sensor().Upper)
+	if within != own {
+		v, _ = unit.Convert(within, d.sensor().Unit, u)
+	}
+	return v
 }
 
 // rangeCode judges a range whose unit is right.

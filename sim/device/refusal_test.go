@@ -25,6 +25,9 @@ func snapshot(b *bench, d *device.Device) map[uint16]string {
 			continue
 		}
 		reply := b.ask(b.request(def.Command, make([]byte, l.MinLen())...))
+		if code, _ := reply.Status.Response.Code(); def.Command <= 16 && !payload.Executed(code) {
+			b.Fatalf("command %d, which every device has, is refused with %d", def.Command, code)
+		}
 		data := reply.Payload()
 		if def.Command == 9 && len(data) > 4 {
 			data = data[:len(data)-4] // the time stamp

@@ -12,7 +12,8 @@ type request struct {
 	now     sim.Tick // its end
 	primary bool
 	command uint16
-	data    []byte // without what goes beyond the layout; a command that writes sends them back
+	sent    []byte // without what goes beyond the layout
+	data    []byte // the same; a command that writes sends them back, changed to what it did
 	values  []payload.Value
 	wrote   bool // it was a write that was carried out
 }
@@ -21,7 +22,8 @@ type request struct {
 func (r *request) take(now sim.Tick, f *frame.Frame, def *payload.Definition, l *payload.Layout, revision uint8) {
 	r.now, r.primary, r.command = now, f.Primary, f.Number()
 	data := f.Payload()
-	r.data = append(r.data[:0], data[:min(len(data), l.MaxLen())]...)
+	r.sent = append(r.sent[:0], data[:min(len(data), l.MaxLen())]...)
+	r.data = append(r.data[:0], r.sent...)
 	r.values = r.values[:0]
 	if def.Write {
 		r.values = def.Decode(r.values, frame.STX, r.data, revision).Values

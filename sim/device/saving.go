@@ -3,24 +3,28 @@ package device
 import (
 	"looptone/frame"
 	"looptone/sim"
+	"looptone/sim/transmitter"
 )
 
 // patience is how often a device looks whether what was written is durable.
 const patience = sim.Millisecond
 
-// unsaved is a reply that waits until what it acknowledges is durable.
+// unsaved is what was written and is not durable yet, with the reply that waits
+// for it.
 type unsaved struct {
-	saving  Saving
-	before  Memory      // what counts again when it cannot be kept
-	reply   *sim.Burst  // nil: none waits
-	request frame.Frame // that it answers
-	end     sim.Tick    // of the request
-	due     sim.Tick    // the reply must not go before
+	saving  Saving              // nil: there is nothing
+	before  Memory              // what counts again when it cannot be kept
+	totals  *transmitter.Totals // that were set back; nil: they were not
+	reply   *sim.Burst          // nil: none waits
+	request frame.Frame         // that it answers
+	end     sim.Tick            // of the request
+	due     sim.Tick            // the reply must not go before
 }
 
-// save begins to keep what the device remembers; before is what it did.
-func (d *Device) save(before Memory) {
-	d.unsaved.saving, d.unsaved.before = d.cfg.Store.Save(d.unique, d.remembered()), before
+// save begins to keep what the device remembers. Before is what it remembered,
+// and totals what it had added up, if they were set back.
+func (d *Device) save(before Memory, totals *transmitter.Totals) {
+	d.unsaved = unsaved{saving: d.cfg.Store.Save(d.unique, d.remembered()), before: before, totals: totals}
 }
 
 // hold has a reply wait for the saving that was begun.
@@ -28,33 +32,36 @@ func (d *Device) hold(end sim.Tick, request *frame.Frame, reply *sim.Burst) {
 	w := &d.unsaved
 	w.reply, w.request, w.end = reply, request.Clone(), end
 	w.due = max(reply.At, end+d.cfg.StoreTime-sim.CarrierLead)
-	d.sending = end + sim.SlaveTimeOut
+	d.sending = max(end+sim.SlaveTimeOut, w.due+reply.Off()-reply.At)
 }
 
 // release gives the reply that waits, if it may go now, or when to ask again. A
-// reply that would come too late is dropped: what was written counts, but nobody
-// was told so.
+// reply that would come too late is dropped: nobody was told, and what was
+// written counts only if it can be kept after all.
 //
 // Source: FieldComm Group support article 8000040648 (slave time-out).
 func (d *Device) release(now sim.Tick) (reply *sim.Burst, wake sim.Tick) {
 	w := &d.unsaved
-	if w.reply == nil {
+	if w.saving == nil {
 		return nil, sim.Never
 	}
-	if now < w.due {
+	if w.reply != nil && now < w.due {
 		return nil, w.due
 	}
-	reply = w.reply
-	switch done, err := w.saving.Done(); {
-	case err != nil:
-		d.forget(now)
-		reply = d.reply(w.end, &w.request, deviceError, nil)
-	case !done && now+sim.CarrierLead < w.end+sim.SlaveTimeOut:
+	done, err := w.saving.Done()
+	if !done && err == nil {
+		if w.reply != nil && now+sim.CarrierLead >= w.end+sim.SlaveTimeOut {
+			w.reply, d.sending = nil, now
+		}
 		return nil, now + patience
-	case !done:
-		reply = nil
 	}
-	w.reply, d.sending = nil, now
+	if reply = w.reply; err != nil {
+		d.forget(now)
+		if reply != nil {
+			reply = d.reply(w.end, &w.request, deviceError, nil)
+		}
+	}
+	d.saved(err)
 	if reply != nil {
 		reply.At = max(reply.At, now)
 		d.sending = reply.Off()
@@ -62,14 +69,21 @@ func (d *Device) release(now sim.Tick) (reply *sim.Burst, wake sim.Tick) {
 	return reply, sim.Never
 }
 
+// saved ends a saving.
+func (d *Device) saved(err error) {
+	d.unsaved.saving, d.unsaved.reply = nil, nil
+	d.forgetful = err != nil
+	d.delayed.saved(err)
+}
+
 // forget takes back what could not be kept.
 func (d *Device) forget(now sim.Tick) {
-	before := d.unsaved.before
-	_ = d.adopt(now, &before) // as it was adopted before
-	if before.Totals != nil {
-		d.transmitter.SetTotals(now, *before.Totals)
+	w := &d.unsaved
+	_ = d.adopt(now, &w.before) // as it was adopted before
+	if w.totals != nil {
+		since := d.transmitter.Totals()
+		d.transmitter.SetTotals(now, transmitter.Totals{Net: w.totals.Net + since.Net, Forward: w.totals.Forward + since.Forward})
 	}
-	d.forgetful = true
 }
 
 // keepTotals has the totals kept from time to time, and tells when the next time
@@ -89,8 +103,8 @@ func (d *Device) keepTotals(now sim.Tick) (wake sim.Tick) {
 // included. The device must have a [Store].
 func (d *Device) Flush(now sim.Tick) Saving {
 	if d.totals != nil {
-		if _, err := d.totals.Done(); err != nil {
-			d.forgetful = true
+		if done, err := d.totals.Done(); done || err != nil {
+			d.forgetful = err != nil
 		}
 	}
 	d.transmitter.To(now)

@@ -120,7 +120,7 @@ func TestWriteThatCannotBeKept(t *testing.T) {
 func TestTestsAreNotKept(t *testing.T) {
 	s := &shelf{}
 	b := keeping(t, s, config(7))
-	b.turns(7, []turn{{40, "41800000", 0, "="}, {41, "", 0, ""}, {39, "00", 32, ""}, {1, "", 0, "0c 41c80000"}})
+	b.turns(7, []turn{{40, "41800000", 0, "="}, {41, "", 0, ""}, {34, "40800000", 32, ""}, {1, "", 0, "0c 41c80000"}})
 	if len(s.kept) != 0 {
 		t.Errorf("kept %+v, want nothing", s.kept)
 	}
@@ -187,11 +187,147 @@ func TestTotalsAreKeptFromTimeToTime(t *testing.T) {
 	c := flowing(s)
 	c.Memory = s.kept[5]
 	again := keeping(t, &shelf{}, c)
-	if got := again.devices[0].Transmitter().Totals(); got != *s.kept[5].Totals {
-		t.Errorf("begins again at %+v, want %+v", got, *s.kept[5].Totals)
+	if got := again.devices[0].Transmitter().Totals(); got != s.kept[5].Totals.Totals {
+		t.Errorf("begins again at %+v, want %+v", got, s.kept[5].Totals)
 	}
 	again.turns(7, []turn{{52, "03", 0, "="}})
 	if got := again.devices[0].Transmitter().Totals().Net; got > 0.05 {
 		t.Errorf("reset to %v m³, want 0 and what has flowed since", got)
+	}
+}
+
+// What was added up goes on when a write cannot be kept, and comes back when it
+// was to be set back.
+func TestTotalsOfAWriteThatCannotBeKept(t *testing.T) {
+	s := &shelf{}
+	c := flowing(s)
+	c.SaveEvery = 0
+	c.Memory.Totals = &device.Totals{Totals: transmitter.Totals{Net: 100, Forward: 100}, Unit: cubicMetre}
+	b := keeping(t, s, c)
+	b.line.Run(600 * sim.Second)
+	s.err = errors.New("disk full")
+	total := func() transmitter.Totals {
+		b.devices[0].Transmitter().To(b.line.Now())
+		return b.devices[0].Transmitter().Totals()
+	}
+	for _, request := range []frame.Frame{b.request(34, []byte(damping4)...), b.request(52, 3)} {
+		before := total().Net
+		if reply := b.ask(request); reply.Status.Response != 6 {
+			t.Errorf("command %d: got response %d, want 6", request.Command, reply.Status.Response)
+		}
+		if got := total().Net; got < before || got > before+0.1 {
+			t.Errorf("command %d: the total went from %v to %v, want it to go on", request.Command, before, got)
+		}
+	}
+	s.err = nil
+	if code := b.code(52, 4); code != 0 || total().Net > 0.1 {
+		t.Errorf("set back: code %d, total %v, want 0 and next to nothing", code, total().Net)
+	}
+	if b.devices[0].Transmitter().Status().Malfunction || b.ask(b.request(1)).Status.Device&frame.DeviceMalfunction != 0 {
+		t.Error("a malfunction is told although the memory works again")
+	}
+}
+
+// Totals and trims keep their unit, so that another one in the description does
+// not make other numbers of them.
+func TestMemoryKeepsItsUnits(t *testing.T) {
+	s := &shelf{}
+	b := keeping(t, s, flowing(s))
+	b.line.Run(600 * sim.Second)
+	m := s.kept[len(s.kept)-1]
+	m.Trim = &device.SensorTrim{Trim: transmitter.Trim{Gain: 1, Offset: -2}, Unit: kPa}
+
+	const litre, bar unit.Code = 41, 7
+	c := flowing(s)
+	c.Memory = m
+	c.Transmitter.Totaliser.Unit = litre
+	c.Transmitter.Sensor.Scale = transmitter.Scale{Lower: -0.5, Upper: 2.5, Unit: bar}
+	c.Transmitter.Range = transmitter.Scale{Upper: 1, Unit: bar}
+	c.Transmitter.Process.Model = constant(0.25)
+	tr := keeping(t, &shelf{}, c).devices[0].Transmitter()
+	if got, want := tr.Totals().Net, 1000*m.Totals.Net; got < want*0.999999 || got > want*1.000001 {
+		t.Errorf("begins at %v L, want %v", got, want)
+	}
+	if got := tr.Value(); got < 0.2299999 || got > 0.2300001 {
+		t.Errorf("reads %v bar, want 0.23: 25 kPa and a trim of -2 kPa", got)
+	}
+	c.Transmitter.Totaliser = nil
+	c.Memory.Totals.Unit = litre
+	if _, err := device.New(c); err != nil {
+		t.Errorf("totals of a totaliser that is gone: %v", err)
+	}
+	wrong := flowing(s)
+	wrong.Memory.Totals = &device.Totals{Unit: kPa}
+	const want = "what was written over the line does not go with the description any more: " +
+		"totaliser.unit: got m³, want a unit that kPa, in which there are totals, converts to"
+	if _, err := device.New(wrong); err == nil || err.Error() != want {
+		t.Errorf("got  %v\nwant %s", err, want)
+	}
+}
+
+// The unit that was written for a variable stays with it, whatever its code is.
+func TestUnitsStayWithTheirVariable(t *testing.T) {
+	s := &shelf{}
+	b := keeping(t, s, flowing(s))
+	b.turns(7, []turn{{53, "03 29", 0, "="}, {53, "02 21", 0, "="}})
+	c := config(7)
+	c.Memory = s.kept[len(s.kept)-1]
+	c.Transmitter.Controller = &transmitter.Controller{Mode: transmitter.Manual, Manual: 40, Gain: 1}
+	newBench(t, c).turns(7, []turn{{33, "03 02", 0, "03 39 42200000 02 21 42880000"}})
+}
+
+// A saving that fails when the reply was given up already is noticed all the same;
+// until it is known how it went, nothing else is written.
+func TestSavingThatFailsLate(t *testing.T) {
+	s := &shelf{takes: 3 * sim.Second, err: errors.New("disk full")}
+	b := keeping(t, s, config(7))
+	b.silent("a write that takes too long to keep", b.message(b.request(34, []byte(damping4)...)))
+	b.turns(7, []turn{{34, "40000000", 32, ""}})
+	b.line.Run(b.line.Now() + 2*sim.Second)
+	b.turns(7, []turn{
+		{15, "", 0, "00 01 0c 42c80000 00000000 3f000000 00 fa 00"},
+		{48, "", 0, "000000000000 08 00 02 00 00 00 00 00"},
+	})
+}
+
+// A totals saving that fails is told too.
+func TestTotalsThatCannotBeKept(t *testing.T) {
+	s := &shelf{err: errors.New("disk full")}
+	b := keeping(t, s, flowing(s))
+	b.line.Run(25 * sim.Second)
+	if reply := b.ask(b.request(1)); reply.Status.Device&frame.DeviceMalfunction == 0 {
+		t.Errorf("got status %v, want a malfunction", reply.Status.Device.Names())
+	}
+	s.err = nil
+	b.line.Run(b.line.Now() + 25*sim.Second)
+	if reply := b.ask(b.request(1)); reply.Status.Device&frame.DeviceMalfunction != 0 {
+		t.Errorf("got status %v, want no malfunction any more", reply.Status.Device.Names())
+	}
+}
+
+// A reply that a fault makes later than the slave time-out waits for the store as
+// well, and the device hears nothing until it is sent.
+func TestLateReplyWithAStore(t *testing.T) {
+	s := &shelf{}
+	c := config(7)
+	c.Faults = []device.Fault{{Kind: device.LateReply, Probability: 1, Delay: 90 * sim.Character}}
+	b := keeping(t, s, c)
+	write := b.message(b.request(34, []byte(damping4)...))
+	both := append(write, frame.AppendPreambles(nil, 30)...) // a request in between
+	heard, _ := b.send(append(both, b.message(b.request(1))...))
+	if len(heard) != 1 || heard[0].Event.Frame.Command != 34 || len(s.kept) != 1 {
+		t.Errorf("heard %+v, kept %d, want the late reply to the write alone", heard, len(s.kept))
+	}
+}
+
+// A write whose reply is swallowed by a fault is kept like any other.
+func TestSwallowedReplyWithAStore(t *testing.T) {
+	s := &shelf{err: errors.New("disk full")}
+	c := config(7)
+	c.Faults = []device.Fault{{Kind: device.NoReply, Probability: 1}}
+	b := keeping(t, s, c)
+	b.silent("a write", b.message(b.request(34, []byte(damping4)...)))
+	if got := *b.devices[0].Config(); got.Transmitter.DampingS != 0.5 || b.devices[0].Transmitter().Config().DampingS != 0.5 {
+		t.Errorf("damping is %v, want 0.5 as before: it could not be kept", b.devices[0].Transmitter().Config().DampingS)
 	}
 }

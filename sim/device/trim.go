@@ -21,8 +21,7 @@ func (d *Device) trimmed(err error, m *Memory) (code uint8) {
 	case err != nil:
 		return deviceError
 	}
-	trim := d.transmitter.Config().Trim
-	m.Trim = &trim
+	m.Trim = &SensorTrim{d.transmitter.Config().Trim, d.sensor().Unit}
 	return success
 }
 

@@ -24,6 +24,7 @@ const (
 // its place among the others.
 type variable struct {
 	kind   variableKind
+	name   string // in the memory
 	family uint8
 }
 
@@ -58,12 +59,13 @@ func variablesOf(c *transmitter.Config) []variable {
 	case unit.Temperature:
 		family = temperatureFamily
 	}
-	list := []variable{{processVariable, family}, {sensorValue, family}, {sensorTemperature, temperatureFamily}}
+	list := []variable{{processVariable, "process variable", family}, {sensorValue, "sensor value", family},
+		{sensorTemperature, "sensor temperature", temperatureFamily}}
 	if c.Totaliser != nil {
-		list = append(list, variable{netTotal, totalizerFamily}, variable{forwardTotal, totalizerFamily})
+		list = append(list, variable{netTotal, "net total", totalizerFamily}, variable{forwardTotal, "forward total", totalizerFamily})
 	}
 	if c.Controller != nil {
-		list = append(list, variable{manipulatedVariable, controlFamily})
+		list = append(list, variable{manipulatedVariable, "manipulated variable", controlFamily})
 	}
 	return list
 }
@@ -106,11 +108,14 @@ func (d *Device) assignments() [4]uint8 {
 // follows the primary one, so that one stays.
 func (d *Device) writeAssignments(r *request, m *Memory) (code uint8) {
 	list := d.assignments()
-	for i, code := range r.data {
-		if !d.hasVariable(code) && (code != notUsed || i == 0) || i == 0 && d.variables[code].kind != processVariable {
+	copy(list[:], r.data)
+	for i, code := range list {
+		switch {
+		case i == 0 && code != 0,
+			i > 0 && !d.hasVariable(code) && code != notUsed,
+			i > 0 && code != notUsed && list[i-1] == notUsed: // command 3 would end before it
 			return invalidSelection
 		}
-		list[i] = code
 	}
 	m.Assignments = &list
 	return success
@@ -121,6 +126,14 @@ type reading struct {
 	value  float64
 	unit   unit.Code
 	status uint8
+}
+
+// in is the reading in another unit, where there is a way to it.
+func (r reading) in(u unit.Code) reading {
+	if v, err := unit.Convert(r.value, r.unit, u); err == nil {
+		r.value, r.unit = v, u
+	}
+	return r
 }
 
 // nothing is what is told of a variable that the device does not have: not a
@@ -155,10 +168,11 @@ func (d *Device) read(code uint8) reading {
 	if !d.hasVariable(code) {
 		return nothing
 	}
+	own := d.measure(code)
 	if s, ok := d.simulated[code]; ok {
-		return s
+		return s.in(own.unit)
 	}
-	return d.measure(code)
+	return own
 }
 
 // measure reads a variable of the device's own, in the unit that was chosen for it.
@@ -182,11 +196,7 @@ func (d *Device) measure(code uint8) (r reading) {
 		out, _ := t.Output("controller")
 		r.value, r.unit = out.Value, out.Unit
 	}
-	if u, ok := d.memory.Units[code]; ok {
-		r.value, _ = unit.Convert(r.value, r.unit, u) // as when it was written
-		r.unit = u
-	}
-	return r
+	return r.in(d.memory.Units[d.variables[code].name])
 }
 
 // quality is the status of what the sensor measures.
@@ -195,9 +205,17 @@ func (d *Device) quality() uint8 {
 	case now.Malfunction:
 		return bad
 	case now.OutOfLimits:
-		return poorAccuracy
+		return poorAccuracy | d.limit()
 	}
 	return good
+}
+
+// limit says at which of its limits the sensor is.
+func (d *Device) limit() uint8 {
+	if out, _ := d.transmitter.Output("sensor"); out.Value >= d.sensor().Upper {
+		return highLimited
+	}
+	return lowLimited
 }
 
 // writeVariableUnit has a variable told in another unit of its quantity.
@@ -215,7 +233,7 @@ func (d *Device) writeVariableUnit(r *request, m *Memory) (code uint8) {
 	if _, err := unit.Convert(0, d.measure(variable).unit, u); err != nil {
 		return invalidUnit
 	}
-	m.withUnit(variable, u)
+	m.withUnit(d.variables[variable].name, u)
 	return success
 }
 
@@ -248,14 +266,14 @@ func (d *Device) writeVariable(r *request, _ *Memory) (code uint8) {
 	case !ok:
 		return invalidSelection
 	}
-	value, err := unit.Convert(value, r.unitOf("device variable value"), own.unit)
-	if err != nil {
+	u := r.unitOf("device variable value")
+	if _, err := unit.Convert(value, u, own.unit); err != nil {
 		return invalidUnitsCode
 	}
 	if d.simulated == nil {
 		d.simulated = map[uint8]reading{}
 	}
-	d.simulated[variable] = reading{value, own.unit, manualFixed}
+	d.simulated[variable] = reading{value, u, manualFixed}
 	return success
 }
 

@@ -2,6 +2,7 @@ package device
 
 import (
 	"looptone/frame/payload"
+	"looptone/sim"
 )
 
 // A write is what the device does for a command that writes. do changes m, a copy
@@ -70,15 +71,26 @@ func isProtected(command uint16) bool {
 	return true
 }
 
-// write carries out a command that writes, all of it or nothing.
-func (d *Device) write(r *request, w write) (code uint8) {
-	if d.cfg.WriteProtect && isProtected(r.command) {
+// write carries out a command that writes, or puts it off.
+func (d *Device) write(r *request, def *payload.Definition, w write) (code uint8) {
+	switch {
+	case d.cfg.WriteProtect && isProtected(r.command):
 		return writeProtected
+	case !w.keeps:
+		return d.carryOut(r, w)
+	case r.now < d.testing:
+		return busy
+	case d.cfg.WriteTime > sim.SlaveTimeOut:
+		return d.delay(r, def)
+	case d.unsaved.saving != nil: // of a write whose reply came too late
+		return busy
 	}
-	if code := d.delay(r); code != success {
-		return code
-	}
-	m := d.memory
+	return d.carryOut(r, w)
+}
+
+// carryOut carries out a command that writes, all of it or nothing.
+func (d *Device) carryOut(r *request, w write) (code uint8) {
+	m, before, totals := d.memory, d.memory, d.transmitter.Totals()
 	code = w.do(d, r, &m)
 	if !payload.Executed(code) {
 		return code
@@ -87,13 +99,20 @@ func (d *Device) write(r *request, w write) (code uint8) {
 		m.Changes++
 		m.ChangedSecondary, m.ChangedPrimary = true, true
 	}
-	before := d.memory
 	if d.adopt(r.now, &m) != nil {
 		return deviceError
 	}
+	if d.isParked(&m) {
+		d.heldMA = 0
+	}
 	r.wrote = true
-	if d.cfg.Store != nil && w.keeps {
-		d.save(before)
+	if d.cfg.Store == nil || !w.keeps {
+		return code
+	}
+	if totals == d.transmitter.Totals() {
+		d.save(before, nil)
+	} else {
+		d.save(before, &totals)
 	}
 	return code
 }

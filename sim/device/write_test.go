@@ -176,6 +176,7 @@ func TestDeviceVariables(t *testing.T) {
 		{50, "", 0, "00 02 01 fa"},
 		{51, "01 02", 2, ""}, // the current follows the primary variable
 		{51, "00 63", 2, ""},
+		{51, "00 fa 02 fa", 2, ""}, // command 3 would end before the third
 		{51, "00", 0, "="},
 		{50, "", 0, "00 02 01 fa"},
 		{33, "02 f7", 0, "02 20 41a00000 f7 20 41a00000"},
@@ -191,6 +192,12 @@ func TestDeviceVariables(t *testing.T) {
 		{56, "02 00000a", 2, ""},
 		{79, "01 01 0c 42c80000 c0", 0, "="},
 		{33, "01", 0, "01 0c 42c80000"},
+		{79, "00 01 07 3f800000 c0", 0, "="}, // 1 bar
+		{1, "", 0, "0c 42c80000"},
+		{53, "00 07", 0, "="},
+		{1, "", 0, "07 3f800000"},
+		{53, "00 0c", 0, "="},
+		{79, "00 00 0c 00000000 c0", 0, "="},
 		{79, "01 02 0c 42c80000 c0", 10, ""},
 		{79, "01 01 20 42c80000 c0", 18, ""},
 		{79, "63 01 0c 42c80000 c0", 17, ""},
@@ -251,6 +258,9 @@ func TestFixedCurrent(t *testing.T) {
 	}
 	b.turns(7, []turn{{40, "42480000", 3, ""}, {40, "40000000", 4, ""}, {40, "7fc00000", 2, ""}, {2, "", 0, "41800000 42480000"}})
 	b.turns(7, []turn{{40, "00000000", 0, "="}, {2, "", 0, "41400000 42480000"}})
+
+	// Once it was parked it is not held any more.
+	b.turns(7, []turn{{40, "41800000", 0, "="}, {6, "00 00", 0, "="}, {6, "00 01", 0, "="}, {2, "", 0, "41400000 42480000"}})
 
 	parked := config(7)
 	parked.Polling, parked.LoopCurrent = 3, false
@@ -398,4 +408,53 @@ func TestMoreStatusAvailable(t *testing.T) {
 	if !more(true) {
 		t.Error("the end of the simulation is not told")
 	}
+}
+
+// Before revision 7 reading the status is enough; from memory.
+func TestMoreStatusOfRevision6(t *testing.T) {
+	c := config(6)
+	c.Type = 3
+	b := newBench(t, c)
+	b.code(79, unhex(t, "01 01 0c 42c80000 c0")...)
+	if status := b.ask(b.request(1)).Status.Device; status&frame.MoreStatusAvailable == 0 {
+		t.Errorf("got status %v, want more status available", status.Names())
+	}
+	b.code(48)
+	if status := b.ask(b.request(1)).Status.Device; status&frame.MoreStatusAvailable != 0 {
+		t.Errorf("got status %v, want it read", status.Names())
+	}
+}
+
+// Source: Biffi ICON3000 HART manual MDE 254 p.52 (01 poor accuracy, limit bits 10
+// high and 01 low); p.49 (10 out of specification, from Flowserve LMENIM2340-00
+// p.57).
+func TestProcessBeyondTheSensor(t *testing.T) {
+	for value, want := range map[float64]byte{400: 0x60, -400: 0x50} {
+		c := config(7)
+		c.Transmitter.Process.Model = constant(value)
+		b := newBench(t, c)
+		reply := b.ask(b.request(9, 1))
+		if reply.Data[0] != 0x10 || reply.Data[8] != want || reply.Status.Device&frame.PrimaryVariableOutOfLimits == 0 {
+			t.Errorf("%v kPa: got %x and %v, want extended status 10, variable status %02x and out of limits",
+				value, reply.Data, reply.Status.Device.Names(), want)
+		}
+	}
+}
+
+// The percentage of a tiny range is more than a 32-bit float holds.
+func TestPercentageBeyondAFloat(t *testing.T) {
+	c := config(7)
+	c.Transmitter.Transfer.Power = 1
+	newBench(t, c).turns(7, []turn{{35, "0c 00000001 00000000", 14, "="}, {2, "", 0, "41a40000 7f800000"}})
+}
+
+// A range value at the sensor's limit may lose something in its 32 bits, and in
+// another unit.
+func TestRangeUpToTheLimit(t *testing.T) {
+	c := config(7)
+	c.Transmitter.Sensor.Upper = 123.456
+	newBench(t, c).turns(7, []turn{
+		{35, "07 3f9e0610 00000000", 0, "="}, // 1.23456 bar
+		{35, "07 3f9e063a 00000000", 11, ""}, // 1.234565 bar
+	})
 }
