@@ -137,12 +137,21 @@ func (a *air) off() (off Tick) {
 	return off
 }
 
-// carrier reports whether somebody other than s talks.
-func (a *air) carrier(s *Seat, now Tick) bool {
+// carriers tells whether a carrier is on, and whose, if only one seat has one.
+func (a *air) carriers(now Tick) (talker *Seat, on bool) {
 	if a.port != nil {
-		return a.port != s
+		return a.port, true
 	}
-	return slices.ContainsFunc(a.talks, func(t talk) bool { return t.seat != s && t.burst.Off() > now })
+	for _, t := range a.talks {
+		switch {
+		case t.burst.Off() <= now:
+		case !on:
+			talker, on = t.seat, true
+		case t.seat != talker:
+			return nil, true
+		}
+	}
+	return talker, on
 }
 
 // expected are the characters that have not ended.

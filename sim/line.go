@@ -231,9 +231,12 @@ func (l *Line) tellEvents() {
 	}
 }
 
+// tellCarriers tells everybody whose own carrier is off when another one goes on
+// or off.
 func (l *Line) tellCarriers() {
+	talker, on := l.air.carriers(l.now)
 	for _, s := range l.seats {
-		hears := s.deaf <= l.now && l.air.carrier(s, l.now)
+		hears := on && s != talker && s.deaf <= l.now
 		switch {
 		case hears && !s.carrier:
 			s.heard = append(s.heard, Heard{At: l.now, Carrier: +1})

@@ -33,13 +33,21 @@ func (o *simOptions) runFast(ctx context.Context, a *linefile.Assembly, stdout, 
 	}
 	took := time.Since(began)
 	if o.json || o.values.span > 0 {
-		io.WriteString(stderr, view.Summary(w.counts))
+		io.WriteString(stderr, counted(w.counts))
 	} else {
-		io.WriteString(out, view.Summary(w.counts))
+		io.WriteString(out, counted(w.counts))
 	}
 	fmt.Fprintf(stderr, "%v of line time took %.3f s, %.0f times as fast as real time\n",
 		o.fast.span, took.Seconds(), o.fast.span.Seconds()/took.Seconds())
 	return out.Flush()
+}
+
+// counted is what was counted on a line, if anybody has talked on it.
+func counted(c *exchange.Statistics) string {
+	if c.Characters == 0 {
+		return "nobody talked on the line: with --fast it cannot be reached\n"
+	}
+	return view.Summary(c)
 }
 
 // runTo runs a line and the processes of its devices up to the moment end, unless

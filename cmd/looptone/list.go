@@ -10,23 +10,25 @@ import (
 
 	"looptone/frame/payload"
 	"looptone/frame/unit"
+	"looptone/sim/linefile"
 )
 
 func newList() *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   "list commands|units|codes|stages",
-		Short: "the tables: commands, engineering units, codes and their meaning, stages",
+		Use:   "list commands|units|codes|stages|example",
+		Short: "the tables: commands, engineering units, codes and their meaning, stages; a line file to begin with",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return usagef("there is no list of %q: want commands, units, codes or stages", args[0])
+				return usagef("there is no list of %q: want commands, units, codes, stages or example", args[0])
 			}
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return usagef("list wants one of commands, units, codes and stages")
+			return usagef("list wants one of commands, units, codes, stages and example")
 		},
 	}
-	cmd.AddCommand(newListCommands(), listOf("units", "engineering units by quantity", listUnits), listOf("codes", "code tables", listCodes), newListStages())
+	cmd.AddCommand(newListCommands(), listOf("units", "engineering units by quantity", listUnits), listOf("codes", "code tables", listCodes),
+		newListStages(), newListExample())
 	return cmd
 }
 
@@ -127,6 +129,21 @@ func listCodes(w io.Writer) {
 			}
 			fmt.Fprintf(w, "  %s\t%s\t%s\n", code, r.Text, memory(r.FromMemory))
 		}
+	}
+}
+
+func newListExample() *cobra.Command {
+	return &cobra.Command{
+		Use:   "example",
+		Short: "the line file of the demonstration line, to copy and change",
+		Long: `Example prints the file that describes the built-in demonstration line. A copy of
+it, changed, is a line of your own: sim runs it, scan and send take it with --line.`,
+		Example: "  looptone list example > my.toml\n  looptone sim my.toml --pty loop",
+		Args:    noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			_, err := io.WriteString(cmd.OutOrStdout(), linefile.Example())
+			return err
+		},
 	}
 }
 

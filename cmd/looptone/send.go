@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"looptone/frame"
+	"looptone/sim/master"
 )
 
 // Caution before something is written to a real device. Source: common practice.
@@ -24,6 +25,7 @@ type sendOptions struct {
 	command  int
 	polling  int
 	unique   string
+	device   string
 	data     string
 	commands []string
 	retries  int
@@ -41,7 +43,7 @@ FIELD=CONTENT in the fields of the command for the device's revision, or as hex 
 --data. Without --command it sets the fields: it finds the command that writes
 them, and leaves what else that writes as the device has it. What may write goes to the demonstration line only when --demo says so,
 and to a real device only behind a question, which --yes answers.`,
-		Example: "  looptone send --polling 3 --command 15\n  looptone send --demo --polling 3 damping=2\n  looptone send --demo --polling 3 --command 6 polling_address=9 loop_current_mode=disabled",
+		Example: "  looptone send --polling 3 --command 15\n  looptone send --demo --device LT-103 damping=2\n  looptone send --demo --polling 3 --command 6 polling_address=9 loop_current_mode=disabled",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.fields = args
 			if err := o.check(cmd); err != nil {
@@ -57,6 +59,7 @@ and to a real device only behind a question, which --yes answers.`,
 	f.IntVar(&o.command, "command", -1, "command number, 0 to 65535")
 	f.IntVar(&o.polling, "polling", -1, "polling address of the device, 0 to 63")
 	f.StringVar(&o.unique, "unique", "", "unique address of the device, 10 hex digits")
+	f.StringVar(&o.device, "device", "", "`TAG` or long tag of the device, which all devices are asked for")
 	f.StringVar(&o.data, "data", "", "data as hex, instead of fields")
 	f.StringArrayVar(&o.commands, "commands", nil, "definitions of device-specific commands in `FILE.toml` (repeatable)")
 	f.IntVar(&o.retries, "retries", 3, "how often to ask again where there is no answer")
@@ -69,7 +72,7 @@ func (o *sendOptions) check(cmd *cobra.Command) error {
 		return err
 	}
 	named := 0
-	for _, flag := range [...]string{"polling", "unique"} {
+	for _, flag := range [...]string{"polling", "unique", "device"} {
 		if cmd.Flags().Changed(flag) {
 			named++
 		}
@@ -79,11 +82,16 @@ func (o *sendOptions) check(cmd *cobra.Command) error {
 	case !cmd.Flags().Changed("command") && (len(o.fields) == 0 || o.data != ""):
 		return errors.New("send wants a command, --command 0 to 65535, or fields to set")
 	case named != 1:
-		return fmt.Errorf("send wants one device, got %d: --polling or --unique", named)
+		return fmt.Errorf("send wants one device, got %d: --device, --polling or --unique", named)
+	case cmd.Flags().Changed("device") && o.device == "":
+		return errors.New("--device is empty")
 	case o.data != "" && len(o.fields) > 0:
 		return errors.New("send takes --data or fields, not both")
 	case o.demo && (real || o.line != ""):
 		return errors.New("--demo is the demonstration line, without --port, --tcp and --line")
+	}
+	if err := master.CheckTag(o.device); err != nil {
+		return fmt.Errorf("--device %q %w", o.device, err)
 	}
 	return checkRanges(cmd, []limit{{"command", o.command, 65535}, {"polling", o.polling, frame.MaxPolling}, {"retries", o.retries, 100}})
 }
@@ -103,8 +111,9 @@ func (o *sendOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr i
 	}
 	defer h.Close()
 	out := bufio.NewWriter(stdout)
-	s := sending{sendOptions: o, host: h, book: book, to: to, stdin: stdin, stderr: stderr, number: uint16(max(o.command, 0))}
-	w := &witness{out: out, json: o.json, explain: true, only: &s.number}
+	s := sending{sendOptions: o, host: h, book: book, to: to, stdin: stdin, stderr: stderr,
+		number: uint16(max(o.command, 0)), chosen: o.command >= 0}
+	w := &witness{out: out, json: o.json, explain: true, only: s.shows}
 	w.tracker.Book = book
 	h.listen(w)
 	err = s.run(ctx)
@@ -114,8 +123,12 @@ func (o *sendOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr i
 	return err
 }
 
+// address is that of the device; of one that is sought by its tag it is not known.
 func (o *sendOptions) address() (frame.Address, error) {
-	if o.unique != "" {
+	switch {
+	case o.device != "":
+		return frame.Broadcast, nil
+	case o.unique != "":
 		return frame.ParseUnique(o.unique)
 	}
 	return frame.Polling(uint8(o.polling)), nil

@@ -22,19 +22,20 @@ type sending struct {
 	to     frame.Address
 	stdin  io.Reader
 	stderr io.Writer
-	device *master.Found
-	number uint16 // of the command
+	found  *master.Found // the device
+	number uint16        // of the command
+	chosen bool          // it is known which
 }
 
 // run asks the device who it is, makes sure that a write is meant, and sends the
 // command. In between nobody works on the line: a question may take its time.
 func (s *sending) run(ctx context.Context) error {
-	who := master.Find{Address: s.to, Retries: s.retries}
+	who := master.Find{Address: s.to, Tag: s.device, Retries: s.retries}
 	finding := func(yield func(*master.Transaction) bool) { who.Run(yield) }
 	if _, err := s.host.work(ctx, finding); err != nil {
 		return err
 	}
-	if s.device = who.Device; s.device == nil {
+	if s.found = who.Device; s.found == nil {
 		return errNobody
 	}
 	if s.command < 0 {
@@ -52,24 +53,46 @@ func (s *sending) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	t, err := s.ask(ctx, s.number, data)
-	switch {
-	case err != nil:
-		return err
-	case t.Outcome != master.Answered:
-		return errNobody
-	}
-	if code, ok := t.Reply.Status.Response.Code(); !ok || !payload.Executed(code) {
-		return errors.New("the device did not carry the command out")
-	}
-	return nil
+	return s.insist(ctx, data)
 }
+
+// mostAsked is how often a device that is busy with the command is asked again:
+// more than half a minute, as a transaction takes some 0.4 s.
+const mostAsked = 100
+
+// insist sends the command until the device is not busy any more.
+//
+// Source: FieldComm Group support article 8000090586 (a device that needs longer
+// answers 32, or 33 and 34, and is asked again).
+func (s *sending) insist(ctx context.Context, data []byte) error {
+	for range mostAsked {
+		t, err := s.ask(ctx, s.number, data)
+		switch {
+		case err != nil:
+			return err
+		case t.Outcome != master.Answered:
+			return errNobody
+		}
+		code, ok := t.Reply.Status.Response.Code()
+		switch {
+		case ok && payload.Executed(code):
+			return nil
+		case !ok || !payload.Unfinished(code):
+			return errors.New("the device did not carry the command out")
+		}
+		fmt.Fprintln(s.stderr, "the device is not done; it is asked again")
+	}
+	return fmt.Errorf("the device was not done after it was asked %d times", mostAsked)
+}
+
+// shows reports whether messages of a command are shown: of the one that is sent.
+func (s *sending) shows(command uint16) bool { return s.chosen && command == s.number }
 
 // ask sends a command until it is answered.
 func (s *sending) ask(ctx context.Context, command uint16, data []byte) (t master.Transaction, err error) {
 	asking := func(yield func(*master.Transaction) bool) {
 		for range 1 + s.retries {
-			t = master.Transaction{Address: s.device.Unique, Command: command, Data: data, Preambles: max(int(s.device.Preambles), 5)}
+			t = master.Transaction{Address: s.found.Unique, Command: command, Data: data, Preambles: max(int(s.found.Preambles), 5)}
 			if !yield(&t) || t.Outcome == master.Answered {
 				return
 			}
@@ -79,7 +102,7 @@ func (s *sending) ask(ctx context.Context, command uint16, data []byte) (t maste
 	return t, err
 }
 
-func (s *sending) deviceType() payload.DeviceType { return payload.DeviceTypeOf(s.device.Unique) }
+func (s *sending) deviceType() payload.DeviceType { return payload.DeviceTypeOf(s.found.Unique) }
 
 // content is the data of the request, in the layout of the device's revision.
 func (s *sending) content() (data []byte, err error) {
@@ -87,7 +110,7 @@ func (s *sending) content() (data []byte, err error) {
 		data, err = hexFlag("data", s.data)
 	} else {
 		def, _ := s.book.Lookup(s.number, s.deviceType())
-		data, err = encodeFields(def, s.number, frame.STX, s.device.UniversalRevision, s.fields)
+		data, err = encodeFields(def, s.number, frame.STX, s.found.UniversalRevision, s.fields)
 	}
 	if err != nil {
 		return nil, usageError{err}
@@ -156,7 +179,7 @@ func (s *sending) unitsIn(command uint16, kind frame.Kind, data []byte) (units [
 	if !ok {
 		return nil
 	}
-	for _, v := range def.Decode(nil, kind, data, s.device.UniversalRevision).Values {
+	for _, v := range def.Decode(nil, kind, data, s.found.UniversalRevision).Values {
 		if v.HasUnit && v.Field.Unit == 0 {
 			units = append(units, v.Unit)
 		}

@@ -17,12 +17,12 @@ import (
 // set finds the command that writes the fields, and completes them by what the
 // device has for the others.
 func (s *sending) set(ctx context.Context) error {
-	revision := s.device.UniversalRevision
+	revision := s.found.UniversalRevision
 	def, err := s.book.Setter(s.deviceType(), revision, s.fields)
 	if err != nil {
 		return usageError{err}
 	}
-	s.number = def.Command
+	s.number, s.chosen = def.Command, true
 	fmt.Fprintf(s.stderr, "command %d, %s\n", def.Command, def.Name)
 	_, err = def.AppendWords(nil, frame.STX, revision, s.fields)
 	var missing *payload.MissingError
@@ -38,8 +38,11 @@ func (s *sending) set(ctx context.Context) error {
 // complete asks the device for what it has in the fields that are missing. A
 // number whose unit is to change is not completed: it would be another one.
 func (s *sending) complete(ctx context.Context, def *payload.Definition, missing *payload.MissingError) error {
-	teller, ok := s.book.Teller(s.deviceType(), s.device.UniversalRevision, missing.Fields)
-	if !ok || s.changesUnitOf(def, missing.Fields) {
+	if s.changesUnitOf(def, missing.Fields) {
+		return fmt.Errorf("%w, which would be others in another unit", missing)
+	}
+	teller, ok := s.book.Teller(s.deviceType(), s.found.UniversalRevision, missing.Fields)
+	if !ok {
 		return missing
 	}
 	t, err := s.ask(ctx, teller.Command, nil)
@@ -49,7 +52,7 @@ func (s *sending) complete(ctx context.Context, def *payload.Definition, missing
 	if t.Outcome != master.Answered {
 		return missing
 	}
-	has := teller.Decode(nil, frame.ACK, t.Reply.Payload(), s.device.UniversalRevision).Values
+	has := teller.Decode(nil, frame.ACK, t.Reply.Payload(), s.found.UniversalRevision).Values
 	for _, name := range missing.Fields {
 		word, ok := wordOf(has, name)
 		if !ok {
@@ -63,7 +66,7 @@ func (s *sending) complete(ctx context.Context, def *payload.Definition, missing
 
 // changesUnitOf reports whether the unit of a missing number is given.
 func (s *sending) changesUnitOf(def *payload.Definition, missing []string) bool {
-	l, err := def.Layout(frame.STX, s.device.UniversalRevision)
+	l, err := def.Layout(frame.STX, s.found.UniversalRevision)
 	if err != nil {
 		return false
 	}

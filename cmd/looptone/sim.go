@@ -39,19 +39,24 @@ func newSim() *cobra.Command {
 		Use:   "sim [LINE.toml]",
 		Short: "a simulated line in real time, reached over a pty, a serial port or TCP",
 		Long: `Sim runs a line of devices in real time: the one that LINE.toml describes, or the
-built-in demonstration line. Hosts reach it over a pty that sim makes, a serial
-port, or TCP, where each client is a station of its own. It says what is said on
-the line until it is stopped.
+built-in demonstration line, whose file "looptone list example" prints. Hosts reach
+it over a pty that sim makes, a serial port, or TCP, where each client is a station
+of its own. It says what is said on the line until it is stopped.
 
 With --values it shows instead what stands behind every stage of every device, from
-the process to the loop current: one JSON object a device and period of line time.
-With --fast nobody reaches the line, which runs as fast as it can be computed; at
-the end stands what was counted on it.
+the process to the loop current: one JSON object a device and period of line time,
+the first of a device with its units. "device" is the tag of the line file, also
+where another was written to the device. With --json the messages come too; they
+are the objects with an "event". A simulation that cannot be reached ends when
+nobody reads its values any more.
+
+With --fast the line runs as fast as it can be computed. Nobody can reach it, and so
+nobody talks on it yet: it is for --values, and for what --state keeps.
 
 With --state devices remember from run to run what was written to them, and their
 totals; LINE.toml has the values that they left the factory with.`,
 		Example: "  looptone sim --pty loop\n  looptone sim plant.toml --listen 127.0.0.1:7031 --json\n  looptone sim plant.toml --fast 1h --values=10s",
-		Args:    oneFileAtMost,
+		Args:    simArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.file = args[0]
@@ -76,6 +81,16 @@ totals; LINE.toml has the values that they left the factory with.`,
 	return cmd
 }
 
+// simArgs refuses more than a file, and a period that stands apart from --values.
+func simArgs(cmd *cobra.Command, args []string) error {
+	for _, arg := range args {
+		if _, err := time.ParseDuration(arg); err == nil && cmd.Flags().Changed("values") {
+			return usagef("--values takes its period behind an equals sign: --values=%s", arg)
+		}
+	}
+	return oneFileAtMost(cmd, args)
+}
+
 func (o *simOptions) check(cmd *cobra.Command) error {
 	if err := o.wireFlags.check(cmd); err != nil {
 		return err
@@ -83,18 +98,17 @@ func (o *simOptions) check(cmd *cobra.Command) error {
 	if err := o.state.check(cmd); err != nil {
 		return err
 	}
-	reached := o.pty != "" || o.port != "" || o.listen != ""
-	_, notSpan := time.ParseDuration(o.file)
 	switch {
-	case o.values.span > 0 && notSpan == nil:
-		return fmt.Errorf("--values takes its period behind an equals sign: --values=%s", o.file)
-	case o.fast.span > 0 && reached:
+	case o.fast.span > 0 && o.reached():
 		return errors.New("--fast runs in line time, where nobody can reach the line: leave out --pty, --port and --listen")
-	case o.fast.span == 0 && o.values.span == 0 && !reached:
+	case o.fast.span == 0 && o.values.span == 0 && !o.reached():
 		return errors.New("sim wants somewhere to be reached at: --pty LINK, --port NAME or --listen HOST:PORT; or --values or --fast DURATION")
 	}
 	return nil
 }
+
+// reached reports whether there is a way to the line.
+func (o *simOptions) reached() bool { return o.pty != "" || o.port != "" || o.listen != "" }
 
 func (o *simOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
 	d, name, err := describe(o.file)
@@ -105,7 +119,7 @@ func (o *simOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
 	if err != nil {
 		return err
 	}
-	a, err := d.Assemble(o.seed.value, kept.state())
+	a, err := kept.assemble(d, o.seed.value, stderr)
 	switch {
 	case err != nil:
 	case o.fast.span > 0:
@@ -125,19 +139,28 @@ type simulation struct {
 	lost   error // why a pty or port ended; set on the line's goroutine
 }
 
-// runLive runs the line in real time until ctx ends.
+// runLive runs the line in real time until ctx ends. Whoever reads along may go: a
+// line that can be reached stays; one that cannot has nobody left to run for, and
+// that is its normal end, as an interrupt is.
 func (o *simOptions) runLive(ctx context.Context, a *linefile.Assembly, name string, stdout, stderr io.Writer) error {
-	signal.Ignore(syscall.SIGPIPE) // whoever reads along may go; the line stays
-	out := newSpool(stdout)
+	signal.Ignore(syscall.SIGPIPE)
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	failed := stop
+	if o.reached() {
+		failed = func() {}
+	}
+	out := newSpool(stdout, failed)
 	if o.json || o.values.span == 0 {
 		a.Line.Join(&witness{out: out, json: o.json})
 	}
 	o.monitor(a, out)
 	err := o.runLine(ctx, a, name, stderr)
-	if outErr := out.Close(); err == nil {
-		err = outErr
+	outErr := out.Close()
+	if !o.reached() && errors.Is(outErr, syscall.EPIPE) {
+		outErr = nil
 	}
-	return err
+	return cmp.Or(err, outErr)
 }
 
 func (o *simOptions) runLine(ctx context.Context, a *linefile.Assembly, name string, stderr io.Writer) error {

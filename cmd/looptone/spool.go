@@ -20,13 +20,16 @@ type spool struct {
 // spoolLen is how many writes may wait.
 const spoolLen = 4096
 
-func newSpool(w io.Writer) *spool {
+// newSpool is a spool for w; failed is called when a write to it fails.
+func newSpool(w io.Writer, failed func()) *spool {
 	s := &spool{waiting: make(chan []byte, spoolLen), done: make(chan struct{})}
 	go func() {
 		defer close(s.done)
 		for b := range s.waiting {
 			if s.err == nil {
-				_, s.err = w.Write(b)
+				if _, s.err = w.Write(b); s.err != nil {
+					failed()
+				}
 			}
 		}
 	}()

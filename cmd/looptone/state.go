@@ -54,9 +54,9 @@ func (s *stateFlags) open(d *linefile.Description, fast bool, stderr io.Writer) 
 		return nil, err
 	}
 	if fast {
-		return &keeping{file, file.Waiting()}, nil
+		return &keeping{s.file, file, file.Waiting()}, nil
 	}
-	return &keeping{file, file}, nil
+	return &keeping{s.file, file, file}, nil
 }
 
 func (s *stateFlags) prepare(file *statefile.File, d *linefile.Description, stderr io.Writer) error {
@@ -83,16 +83,69 @@ func (s *stateFlags) prepare(file *statefile.File, d *linefile.Description, stde
 
 // A keeping is the state file of a line that runs; nil without one.
 type keeping struct {
+	name  string
 	file  *statefile.File
 	store device.Store
 }
 
-// state is what the line's devices begin with.
-func (k *keeping) state() *linefile.State {
+// assemble puts the devices on the line, with what they remember. Who has written
+// one device onto another's address is told.
+func (k *keeping) assemble(d *linefile.Description, seed *uint64, stderr io.Writer) (*linefile.Assembly, error) {
 	if k == nil {
-		return nil
+		return d.Assemble(seed, nil)
 	}
-	return &linefile.State{Load: k.file.Load, Store: k.store}
+	a, err := d.Assemble(seed, &linefile.State{Load: k.file.Load, Store: loud{k.store, &report{stderr: stderr}}})
+	if err != nil {
+		return nil, fmt.Errorf("%w; %s keeps it, and --forget gives the device its factory values back", err, k.name)
+	}
+	at := map[uint8]*device.Device{}
+	for _, dev := range a.Devices {
+		other := at[dev.Polling()]
+		if other != nil && other.Config().Polling != dev.Config().Polling {
+			fmt.Fprintf(stderr, "%s and %s share polling address %d, as it was written over the line\n",
+				other.Config().Tag, dev.Config().Tag, dev.Polling())
+		}
+		at[dev.Polling()] = dev
+	}
+	return a, nil
+}
+
+// loud is a store that says the first time that something cannot be kept.
+type loud struct {
+	device.Store
+	report *report
+}
+
+func (l loud) Save(a frame.Address, m device.Memory) device.Saving {
+	return &heard{l.Store.Save(a, m), m.KnownAs, l.report}
+}
+
+// heard is a saving whose failure is told.
+type heard struct {
+	device.Saving
+	tag    string
+	report *report
+}
+
+func (h *heard) Done() (bool, error) {
+	done, err := h.Saving.Done()
+	if err != nil {
+		h.report.failure(h.tag, err)
+	}
+	return done, err
+}
+
+// report says once what goes wrong with a state file.
+type report struct {
+	stderr io.Writer
+	said   bool
+}
+
+func (r *report) failure(tag string, err error) {
+	if !r.said {
+		r.said = true
+		fmt.Fprintf(r.stderr, "what %s must remember cannot be kept: %v\n", tag, err)
+	}
 }
 
 // end keeps the totals at the end of a line and closes the file.
@@ -139,12 +192,9 @@ func (s *stateFlags) forgotten(kept []statefile.Entry, tags map[frame.Address]st
 }
 
 // entryName is a device by its unique address and, where it is known, its tag: the
-// one that was written to it, else the one on the line.
+// one that it had last, else the one on the line.
 func entryName(e statefile.Entry, tags map[frame.Address]string) string {
-	tag := e.Tag
-	if tag == "" {
-		tag = tags[e.Address]
-	}
+	tag := cmp.Or(e.Tag, tags[e.Address])
 	if tag == "" {
 		return e.Address.String()
 	}

@@ -18,7 +18,7 @@ const (
 )
 
 // A monitor is a station that says nothing and writes down, once a period, what
-// stands behind every stage of every device.
+// stands behind every stage of every device; at time 0 with the units.
 type monitor struct {
 	out     io.Writer // must not block where the line is one in real time
 	period  time.Duration
@@ -49,7 +49,7 @@ func (m *monitor) Step(now sim.Tick, _ []sim.Heard) (*sim.Burst, sim.Tick) {
 func (m *monitor) tell(now sim.Tick, d *device.Device) {
 	t := d.Transmitter()
 	t.To(now)
-	m.line = view.AppendOutputs(m.line[:0], m.next, d.Config().Tag, t.Outputs())
+	m.line = view.AppendOutputs(m.line[:0], m.next, d.Config().Tag, t.Outputs(), m.next == 0)
 	m.line = append(m.line, '\n')
 	m.out.Write(m.line)
 }

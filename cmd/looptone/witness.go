@@ -17,7 +17,7 @@ type witness struct {
 	counts  *exchange.Statistics // nil: it does not count
 	json    bool
 	explain bool
-	only    *uint16 // the command of the messages to be shown; nil for all
+	only    func(command uint16) bool // whether messages of a command are shown; nil for all
 	lines   view.JSON
 	tracker exchange.Tracker
 }
@@ -40,7 +40,7 @@ func (w *witness) tell(h *sim.Heard) {
 		if w.counts != nil {
 			w.counts.Add(&m)
 		}
-		if w.only == nil || m.Unanswered == 0 && m.Outcome != frame.Whole || m.Frame.Number() == *w.only {
+		if w.only == nil || m.Unanswered == 0 && m.Outcome != frame.Whole || w.only(m.Frame.Number()) {
 			w.show(&m)
 		}
 	}

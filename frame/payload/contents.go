@@ -133,9 +133,9 @@ func noUnit(typed string) error {
 		symbols = append(symbols, c.String())
 	}
 	if instead := near.Name(typed, symbols); instead != "" {
-		return fmt.Errorf("%w: got %q: did you mean %q?", ErrUnit, typed, instead)
+		return fmt.Errorf("%q %w: did you mean %q?", typed, ErrUnit, instead)
 	}
-	return fmt.Errorf("%w: got %q, want a symbol or a code from 0 to 255", ErrUnit, typed)
+	return fmt.Errorf("%q %w, want a symbol or a code from 0 to 255", typed, ErrUnit)
 }
 
 func parseHex(text string) (Content, error) {

@@ -17,7 +17,7 @@ var (
 	ErrLength    = errors.New("has the wrong length")
 	ErrCharacter = errors.New("has the character")
 	ErrDay       = errors.New("is not a day")
-	ErrUnit      = errors.New("is not a unit")
+	ErrUnit      = errors.New("is unknown")
 	ErrMeaning   = errors.New("has no such meaning")
 	ErrHex       = errors.New("is not in hex")
 	ErrRepeated  = errors.New("is given too often")

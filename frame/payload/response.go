@@ -60,6 +60,13 @@ func Warning(code uint8) bool {
 	return code >= 96 && code <= 127
 }
 
+// Unfinished reports whether a response code says that the device is busy, or that
+// a delayed response goes on: it is to be asked again.
+//
+// Source: Biffi ICON3000 HART manual MDE 254 p.39 (33, 34); FieldComm Group support
+// article 8000090586 (32).
+func Unfinished(code uint8) bool { return code == 32 || code == 33 || code == 34 }
+
 // Executed reports whether a response code says that the command was executed:
 // success or a warning. Other replies carry no data.
 func Executed(code uint8) bool { return code == 0 || Warning(code) }

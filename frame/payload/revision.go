@@ -58,6 +58,9 @@ func (d *Definition) choose(kind frame.Kind, data []byte, rev uint8) (*Layout, u
 	if rev != 0 {
 		return nearest(layouts, rev, len(data)), rev, Given
 	}
+	if len(layouts) == 1 && layouts[0].For.Has(NewestRevision) { // whether the data fit or not
+		return &layouts[0], NewestRevision, Assumed
+	}
 	for i := len(layouts) - 1; i >= 0; i-- {
 		if l := &layouts[i]; l.fits(data) {
 			return l, min(l.For.newest(), NewestRevision), Assumed

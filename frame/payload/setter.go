@@ -9,20 +9,30 @@ import (
 	"looptone/frame/near"
 )
 
+// act are commands that write and set nothing: they trim, test, reset, hold or
+// simulate. Nobody means them who only names what is to be set.
+var act = []uint16{39, 40, 41, 42, 43, 45, 46, 52, 66, 67, 68, 72, 79, 82, 83, 106, 109}
+
+// choosing are fields that say what a command is about, and are not set by it.
+var choosing = []string{"device variable code", "analog channel", "burst message"}
+
 // Setter finds the command that writes the fields that are given, for a device of
-// type t in revision rev: of those that write and know all of the words' names,
-// the one with the fewest fields beside them, the first of several.
+// type t in revision rev: of those that set something and know all of the words'
+// names, the one with the fewest fields beside them, the first of several.
 func (b *Book) Setter(t DeviceType, rev uint8, words []string) (*Definition, error) {
 	var names []string
 	for _, word := range words {
 		name, _, _ := strings.Cut(word, "=")
 		names = append(names, plain(name))
 	}
+	if !slices.ContainsFunc(names, func(name string) bool { return !slices.Contains(choosing, name) }) {
+		return nil, fmt.Errorf("%s only says what a command is about: name what is to be set", enumerate(names))
+	}
 	var found *Definition
 	least := 0
 	for _, d := range b.ofDevice(t) {
-		l, err := d.Layout(frame.STX, rev)
-		if !d.Write || err != nil || len(l.Group) > 0 || !l.knows(names) {
+		l := d.settable(rev)
+		if l == nil || !l.knows(names) {
 			continue
 		}
 		if n := len(l.fields()); found == nil || n < least {
@@ -33,6 +43,16 @@ func (b *Book) Setter(t DeviceType, rev uint8, words []string) (*Definition, err
 		return nil, b.noSetter(t, rev, names)
 	}
 	return found, nil
+}
+
+// settable is the layout of what a command sets in revision rev; nil where it sets
+// nothing, or not a fixed number of things.
+func (d *Definition) settable(rev uint8) *Layout {
+	l, err := d.Layout(frame.STX, rev)
+	if err != nil || !d.Write || len(l.Group) > 0 || slices.Contains(act, d.Command) {
+		return nil
+	}
+	return l
 }
 
 // ofDevice are the definitions that count for a device of type t.
@@ -62,7 +82,7 @@ func (l *Layout) knows(names []string) bool {
 func (b *Book) noSetter(t DeviceType, rev uint8, names []string) error {
 	var all []string
 	for _, d := range b.ofDevice(t) {
-		if l, err := d.Layout(frame.STX, rev); err == nil && d.Write && len(l.Group) == 0 {
+		if l := d.settable(rev); l != nil {
 			for _, f := range l.fields() {
 				all = append(all, strings.ReplaceAll(f.Name, " ", "_"))
 			}
@@ -78,7 +98,7 @@ func (b *Book) noSetter(t DeviceType, rev uint8, names []string) error {
 		if instead := near.Name(typed, all); instead != "" {
 			return fmt.Errorf("%w: got %q: did you mean %s?", ErrNoField, typed, instead)
 		}
-		return fmt.Errorf("%w that can be written: got %q, want one of %s", ErrNoField, typed, enumerate(all))
+		return fmt.Errorf("%w that can be set: got %q", ErrNoField, typed)
 	}
 	return fmt.Errorf("no command writes %s together: set them one by one", enumerate(names))
 }

@@ -40,6 +40,23 @@ func TestSetterOfRevision5(t *testing.T) {
 	}
 }
 
+// Who names what is to be set does not mean a trim, a reset, or a test.
+func TestSetterLeavesActionsOut(t *testing.T) {
+	for words, want := range map[string]string{
+		"device_variable_code=1": "device variable code only says what a command is about: name what is to be set",
+		"fixed_loop_current=0":   `no such field that can be set: got "fixed_loop_current"`,
+		"EEPROM_control=0":       `no such field that can be set: got "eeprom_control"`,
+		"analog_channel=0":       "analog channel only says what a command is about: name what is to be set",
+		"nonsense=1":             `no such field that can be set: got "nonsense"`,
+		"range_upper=3":          `no such field that can be set: got "range_upper"`,
+		"uper_range_value=3":     `no such field: got "uper_range_value": did you mean upper_range_value?`,
+	} {
+		if d, err := (*Book)(nil).Setter(AnyDevice, 7, []string{words}); err == nil || err.Error() != want {
+			t.Errorf("%s: got %v, %v\nwant %s", words, d, err, want)
+		}
+	}
+}
+
 func TestTeller(t *testing.T) {
 	for _, tt := range []struct {
 		fields []string

@@ -25,7 +25,12 @@ type place struct{ key, value span }
 // A span is a part of the text.
 type span struct{ from, to int }
 
+// byteOrderMark is what some editors put before a text. It is no part of it: places
+// count from what is behind it.
+const byteOrderMark = "\ufeff"
+
 func newDocument(file string, text []byte) (*document, error) {
+	text = bytes.TrimPrefix(text, []byte(byteOrderMark))
 	d := &document{file: file, text: text, places: map[string]place{}}
 	if err := toml.Unmarshal(text, &d.values); err != nil {
 		return nil, d.refuseSyntax(err)

@@ -16,7 +16,9 @@ func (t *Table) Sub(key string, read func(t *Table)) {
 		t.RefuseValue(key, "a table")
 		return
 	}
-	t.read(key, "["+label(Below(t.path, key))+"]", values, read)
+	inner := t.inner(key, "["+label(Below(t.path, key))+"]", values)
+	inner.within = Below(t.within, key)
+	t.read(inner, read)
 }
 
 // Each reads the tables under [[key]], in the order of the file.
@@ -58,12 +60,16 @@ func (t *Table) readAll(key, name string, list []any, read func(t *Table), noTab
 			t.Refuse(Element(key, i), noTable)
 			return
 		}
-		t.read(Element(key, i), name, values, read)
+		t.read(t.inner(Element(key, i), name, values), read)
 	}
 }
 
-func (t *Table) read(path, name string, values map[string]any, read func(t *Table)) {
-	inner := &Table{Name: name, doc: t.doc, path: Below(t.path, path), values: values}
+// inner is the table at a path, which messages call name.
+func (t *Table) inner(path, name string, values map[string]any) *Table {
+	return &Table{Name: name, doc: t.doc, path: Below(t.path, path), values: values}
+}
+
+func (t *Table) read(inner *Table, read func(t *Table)) {
 	read(inner)
 	t.adopt(inner.End())
 }

@@ -16,6 +16,7 @@ type Table struct {
 
 	doc    *document
 	path   string
+	within string // its path below the element of an array that it is in, if it is in one
 	values map[string]any
 
 	known   []string // keys that were asked for
@@ -90,9 +91,10 @@ func (t *Table) Refuse(path string, err error) {
 }
 
 // RefuseValue refuses the value of a key for what it is; want and args are as for
-// fmt.
+// fmt. The key is named with the tables around it, up to the element of an array
+// that they are in.
 func (t *Table) RefuseValue(key, want string, args ...any) {
-	t.Refuse(key, fmt.Errorf("%s: got %s, want "+want, append([]any{key, t.got(key)}, args...)...))
+	t.Refuse(key, fmt.Errorf("%s: got %s, want "+want, append([]any{Below(t.within, key), t.got(key)}, args...)...))
 }
 
 // got is a value as a message shows it.

@@ -100,6 +100,18 @@ func TestGood(t *testing.T) {
 	}
 }
 
+// Some editors put a byte order mark before the text.
+func TestByteOrderMark(t *testing.T) {
+	got, err := read("\ufeff" + good)
+	if err != nil || got.name != "Bench" || got.count != 7 {
+		t.Errorf("got %+v, %v", got, err)
+	}
+	_, err = read("\ufeffsite = { name = \"b\", count = 70 }\n")
+	if want := "f.toml:1:30: site.count: got 70, want a whole number from 0 to 9"; err == nil || err.Error() != want {
+		t.Errorf("got  %v\nwant %s", err, want)
+	}
+}
+
 func TestDefaults(t *testing.T) {
 	got, err := read("site = { name = \"b\" }\n")
 	if err != nil || got.count != 1 || got.level != 1 || !got.on || got.day != "" || got.mode != "" || got.share != 0 || got.span != 1 || got.ids != nil {
@@ -121,17 +133,17 @@ func TestRefusals(t *testing.T) {
 		{"key missing in a table", "[[unit]]\nid = 2\n", "[[unit]]\n", `17:3: [[unit]] has no id, want for instance id = 1`},
 		{"key missing in a table of a table", "  id = 11\n", "", `15:10: [[unit.part]] has no id, want for instance id = 1`},
 		{"key without its other", "count = 7", "from = 7", `3:8: from stands without a to, want both`},
-		{"text", `"Bench"`, "[]", `2:8: name: got an array, want a string`},
-		{"whole", "count = 7", "count = 0x0A", `3:9: count: got 0x0A, want a whole number from 0 to 9`},
-		{"whole with a point", "count = 7", "count = 7.0", `3:9: count: got 7.0, want a whole number from 0 to 9`},
-		{"number", "level = 2.5", "level = inf", `4:9: level: got inf, want a number`},
-		{"number as a table", "level = 2.5", "level = {}", `4:9: level: got a table, want a number`},
-		{"truth", "on = true", `on = "é"`, `5:6: on: got the string "é", want true or false`},
-		{"day", "day = 2031-03-01", "day = 3", `6:7: day: got 3, want a string`},
+		{"text", `"Bench"`, "[]", `2:8: site.name: got an array, want a string`},
+		{"whole", "count = 7", "count = 0x0A", `3:9: site.count: got 0x0A, want a whole number from 0 to 9`},
+		{"whole with a point", "count = 7", "count = 7.0", `3:9: site.count: got 7.0, want a whole number from 0 to 9`},
+		{"number", "level = 2.5", "level = inf", `4:9: site.level: got inf, want a number`},
+		{"number as a table", "level = 2.5", "level = {}", `4:9: site.level: got a table, want a number`},
+		{"truth", "on = true", `on = "é"`, `5:6: site.on: got the string "é", want true or false`},
+		{"day", "day = 2031-03-01", "day = 3", `6:7: site.day: got 3, want a string`},
 		{"choice near", `"slow"`, `"slov"`, `7:8: mode "slov" is unknown: did you mean "slow"?`},
 		{"choice like no other", `"slow"`, `"blue"`, `7:8: mode "blue" is unknown, want one of slow, fast`},
-		{"within", "share = 0.5", "share = 1.5", `8:9: share: got 1.5, want 0 to 1`},
-		{"above zero", "span = 10", "span = 0", `9:8: span: got 0, want more than 0 and at most 100`},
+		{"within", "share = 0.5", "share = 1.5", `8:9: site.share: got 1.5, want 0 to 1`},
+		{"above zero", "span = 10", "span = 0", `9:8: site.span: got 0, want more than 0 and at most 100`},
 		{"sub", "  [unit.range]\n  lower = 0", "  range = 5", `13:11: range: got 5, want a table`},
 		{"each in single brackets", "[[unit.part]]", "[unit.part]", `15:9: [unit.part] stands in single brackets, want [[unit.part]]: there may be several`},
 		{"each of a number", "  [[unit.part]]\n  id = 11\n", "[[unit]]\npart = 3\nid = 3\n", `16:8: part: got 3, want tables under [[unit.part]]`},
@@ -141,9 +153,12 @@ func TestRefusals(t *testing.T) {
 		{"place of a path", "id = 2\n", "id = 2\nother = 1\n", `21:10: this is the place`},
 		{"place of a path that leads nowhere", "  { id = 22 } ]", "]\nother = 1", `17:3: this is the place`},
 		{"both keys that want each other", "count = 7", "from = 7\nto = 8\ncolour = 7", `5:1: unknown key "colour" in the site: known are count, day, from, level, mode, name, on, share, span, to`},
-		{"the first of two", "count = 7\nlevel = 2.5", "count = 70\nlevel = nan", `3:9: count: got 70, want a whole number from 0 to 9`},
+		{"the first of two", "count = 7\nlevel = 2.5", "count = 70\nlevel = nan", `3:9: site.count: got 70, want a whole number from 0 to 9`},
 		{"lines that end in two characters", "count = 7\n", "count = 7\r\ncolour = 1\r\n", `4:1: unknown key "colour" in the site: known are count, day, from, level, mode, name, on, share, span, to`},
 		{"no TOML", "count = 7", "count = ", `3:9: this is no TOML: unexpected character U+000A at start of value`},
+		{"number in a table within", "  lower = 0", "  lower = true", `14:11: range.lower: got true, want a number`},
+		{"byte order mark before the first key", "[site]", "\ufeff[sight]", `1:2: unknown key "sight" in the top level of the file: known are site, unit`},
+		{"byte order mark before no TOML", "[site]", "\ufeffsite]", `1:5: this is no TOML: expected '=' after key`},
 		{"key twice", "count = 7", "count = 7\ncount = 8", `4:1: this is no TOML: key count is already defined`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -195,8 +195,8 @@ func TestNewRefuses(t *testing.T) {
 		{func(c *device.Config) { c.Revision, c.Type, c.Maker = 5, 1, 256 }, "maker: got 256, want 0 to 255 in revision 5"},
 		{func(c *device.Config) { c.Type, c.DeviceID = 0xc000, 0 },
 			"device_id: got 0, want another one: with this device_type it makes the broadcast address"},
-		{func(c *device.Config) { c.Latency = sim.SlaveTimeOut + 1 }, "latency_ms: got 256.666833ms, want 4.166666ms, " +
-			"which the carrier needs to come up, to 256.666666ms, the slave time-out: a device is later only by a fault"},
+		{func(c *device.Config) { c.Latency = sim.SlaveTimeOut + 1 }, "latency_ms: got 256.666833, want 4.166666, " +
+			"which the carrier needs to come up, to 256.666666, the slave time-out: a device is later only by a fault"},
 		{func(c *device.Config) { c.Preambles = 21 }, "preambles: got 21, want 5 to 20"},
 		{func(c *device.Config) { c.ReplyPreambles = 4 }, "reply_preambles: got 4, want 5 to 20"},
 		{func(c *device.Config) { c.Tag = "FT-101-EAST" }, "tag: has 11 characters, at most 8"},

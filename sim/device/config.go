@@ -81,8 +81,7 @@ func (c *Config) check() error {
 	case c.DeviceID > 0xffffff:
 		return setting.Refuse("device_id", c.DeviceID, "0 to %d", 0xffffff)
 	case c.Latency < sim.CarrierLead || c.Latency > sim.SlaveTimeOut:
-		return setting.Refuse("latency_ms", c.Latency.Duration(), "%v, which the carrier needs to come up, to %v, the slave time-out: "+
-			"a device is later only by a fault", sim.Tick(sim.CarrierLead).Duration(), sim.Tick(sim.SlaveTimeOut).Duration())
+		return refuseLatency(c.Latency)
 	case c.Revision < 7 && c.Maker > 0xff:
 		return setting.Refuse("maker", c.Maker, "0 to 255 in revision %d", c.Revision)
 	case c.Revision < 7 && c.Type > 0xff:
@@ -94,6 +93,13 @@ func (c *Config) check() error {
 		return err
 	}
 	return c.checkTexts()
+}
+
+func refuseLatency(latency sim.Tick) error {
+	const name = "latency_ms"
+	ms := func(t sim.Tick) string { return setting.Time(name, t.Duration()) }
+	return setting.Refuse(name, ms(latency), "%s, which the carrier needs to come up, to %s, the slave time-out: "+
+		"a device is later only by a fault", ms(sim.CarrierLead), ms(sim.SlaveTimeOut))
 }
 
 func checkPolling(polling, revision uint8) error {

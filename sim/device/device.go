@@ -60,7 +60,7 @@ func New(c Config) (*Device, error) {
 		return nil, fmt.Errorf("what was written over the line does not go with the description any more: %w", err)
 	}
 	d.coldStart = [2]bool{true, true}
-	d.noticed = d.health()
+	d.noticed = health{protected: c.WriteProtect} // whatever else there is, nobody has been told
 	d.nextSaving = c.SaveEvery
 	return d, nil
 }

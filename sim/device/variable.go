@@ -196,7 +196,10 @@ func (d *Device) measure(code uint8) (r reading) {
 		out, _ := t.Output("controller")
 		r.value, r.unit = out.Value, out.Unit
 	}
-	return r.in(d.memory.Units[d.variables[code].name])
+	if u, ok := d.memory.Units[d.variables[code].name]; ok {
+		return r.in(u)
+	}
+	return r
 }
 
 // quality is the status of what the sensor measures.

@@ -410,6 +410,16 @@ func TestMoreStatusAvailable(t *testing.T) {
 	}
 }
 
+// What is not as it should be from the beginning is told as well.
+func TestMoreStatusFromTheBeginning(t *testing.T) {
+	c := config(7)
+	c.Transmitter.Process.Model = constant(400)
+	b := newBench(t, c)
+	if status := b.ask(b.request(1)).Status.Device; status&frame.MoreStatusAvailable == 0 {
+		t.Errorf("got status %v, want more status available", status.Names())
+	}
+}
+
 // Before revision 7 reading the status is enough; from memory.
 func TestMoreStatusOfRevision6(t *testing.T) {
 	c := config(6)

@@ -7,6 +7,7 @@ import (
 	"looptone/frame"
 	"looptone/sim"
 	"looptone/sim/device"
+	"looptone/sim/transmitter"
 )
 
 // An Assembly is a line with its devices on it, at line time 0.
@@ -73,12 +74,13 @@ func (s *State) wake(c device.Config) (*device.Device, error) {
 // openValves lets the current of each device that is named as a valve act on the
 // process that names it.
 func (d *Description) openValves(a *Assembly) {
+	byTag := map[string]*transmitter.Transmitter{}
 	for i := range d.Devices {
-		valve := d.Devices[i].Transmitter.Process.Valve
-		for j := range d.Devices {
-			if valve != "" && d.Devices[j].Tag == valve {
-				a.Devices[i].Transmitter().Follow(a.Devices[j].Transmitter())
-			}
+		byTag[d.Devices[i].Tag] = a.Devices[i].Transmitter()
+	}
+	for i := range d.Devices {
+		if valve := byTag[d.Valves[d.Devices[i].Tag]]; valve != nil {
+			a.Devices[i].Transmitter().Follow(valve)
 		}
 	}
 }

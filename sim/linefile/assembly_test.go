@@ -11,6 +11,7 @@ import (
 	"looptone/sim"
 	"looptone/sim/device"
 	"looptone/sim/linefile"
+	"looptone/sim/master"
 	"looptone/sim/transmitter"
 )
 
@@ -85,5 +86,63 @@ process = { model = "constant", value = 5.0 }
 	temperature.To(60 * sim.Second)
 	if got, _ := temperature.PrimaryVariable(); math.Abs(got-40) > 1e-9 {
 		t.Errorf("got %v °C, want 40: half of the rise above ambient", got)
+	}
+}
+
+// What settles at once is at the first moment where a parked valve, which is
+// closed, holds it.
+func TestParkedValveIsClosedFromTheBeginning(t *testing.T) {
+	a := assemble(t, parse(t, `line = { name = "Bench" }
+[[device]]
+tag = "TT-1"
+polling = 1
+kind = "temperature"
+sensor = { lower = 0.0, upper = 100.0, unit = "°C" }
+process = { model = "thermal", ambient = 20.0, rise = 40.0, time_constant_s = 0, valve = "PT-2" }
+[[device]]
+tag = "PT-2"
+polling = 2
+kind = "gauge"
+sensor = { lower = 0.0, upper = 10.0, unit = "bar" }
+process = { model = "constant", value = 5.0 }
+`), nil)
+	if got, _ := a.Devices[0].Transmitter().PrimaryVariable(); got != 20 {
+		t.Errorf("got %v °C, want 20, the ambient temperature", got)
+	}
+}
+
+// From the moment on in which the sensor fails there is no measurement: the
+// current says so, and so does every reply.
+//
+// Source: NAMUR NE 43, as summarised at industryhub.site/en/standards/namur-ne-43
+// (a failure is above 21.0 mA); bit 7 of the field device status, device
+// malfunction, as in frame/status.go.
+func TestSensorFails(t *testing.T) {
+	a := assemble(t, parse(t, one("gauge", `loop_current_mode = "modulated"
+damping_s = 1
+process = { model = "sine", low = 20, high = 30, period_s = 10, noise = 0.1, fails_at_s = 30 }`)), nil)
+	tr := a.Devices[0].Transmitter()
+	read := func(at sim.Tick) master.Found {
+		t.Helper()
+		a.Line.Run(at)
+		found := scan(t, a, 1, 1)
+		if len(found) != 1 || found[0].LoopCurrentMA == nil {
+			t.Fatalf("found %+v, want T-1 with its loop current", found)
+		}
+		return found[0]
+	}
+	if f := read(20 * sim.Second); f.Status&0x80 != 0 || tr.Status().Malfunction || *f.LoopCurrentMA > 9 {
+		t.Errorf("before: got device status %02x, %+v, %v mA, want no failure", byte(f.Status), tr.Status(), *f.LoopCurrentMA)
+	}
+	tr.To(30*sim.Second - 1)
+	if tr.Status().Malfunction {
+		t.Error("just before the moment: got a malfunction")
+	}
+	tr.To(30 * sim.Second)
+	if !tr.Status().Malfunction || tr.WireCurrentMA() != 21.5 {
+		t.Errorf("at the moment: got %+v and %v mA, want a malfunction and 21.5 mA", tr.Status(), tr.WireCurrentMA())
+	}
+	if f := read(40 * sim.Second); f.Status&0x80 == 0 || *f.LoopCurrentMA != 21.5 {
+		t.Errorf("behind: got device status %02x and %v mA, want bit 80 and 21.5 mA", byte(f.Status), *f.LoopCurrentMA)
 	}
 }

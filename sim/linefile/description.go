@@ -33,6 +33,11 @@ type Description struct {
 
 	// Vessels are the vessels that the tables of devices were made for, by tag.
 	Vessels map[string]process.Shape
+
+	// Valves are the devices whose loop current opens the valve of another device's
+	// process, or of their own: 4 mA closed, 20 mA open. Tags by the tag of the device
+	// that measures the process; a valve that is not in it is open.
+	Valves map[string]string
 }
 
 // A Read gives the text of a file that a description names.
@@ -83,11 +88,14 @@ func (d *Description) read(t *userfile.Table, read Read) {
 	if len(devices) == 0 && t.Sound() {
 		t.Refuse("line", errors.New("the line has no device, want at least one [[device]]"))
 	}
-	d.Vessels = map[string]process.Shape{}
+	d.Vessels, d.Valves = map[string]process.Shape{}, map[string]string{}
 	for i := range devices {
 		d.Devices = append(d.Devices, devices[i].Config)
 		if vessel := devices[i].vessel; vessel != nil {
 			d.Vessels[devices[i].Tag] = *vessel
+		}
+		if valve := devices[i].valve; valve != "" {
+			d.Valves[devices[i].Tag] = valve
 		}
 	}
 }
@@ -134,11 +142,14 @@ func alone(t *userfile.Table, devices []entry) {
 }
 
 //go:embed quillmere.toml
-var quillmere []byte
+var quillmere string
+
+// Example is the description of the demonstration line: a text to copy and change.
+func Example() string { return quillmere }
 
 // Demonstration is the built-in line: Quillmere, an invented small water works.
 func Demonstration() *Description {
-	d, err := Parse("quillmere.toml", quillmere, nil)
+	d, err := Parse("quillmere.toml", []byte(quillmere), nil)
 	if err != nil {
 		panic(err) // a test reads it too
 	}

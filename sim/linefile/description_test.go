@@ -57,6 +57,7 @@ func TestDefaults(t *testing.T) {
 			StoreTime: 5 * sim.Millisecond,
 		}},
 		Vessels: map[string]process.Shape{},
+		Valves:  map[string]string{},
 	}
 	got := parse(t, `line.name = "Bench"
 [[device]]
@@ -97,6 +98,7 @@ func TestEveryKey(t *testing.T) {
 			StoreTime: 5 * sim.Millisecond,
 		}},
 		Vessels: map[string]process.Shape{},
+		Valves:  map[string]string{},
 	}
 	got := parse(t, `
 [line]

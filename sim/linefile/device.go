@@ -36,6 +36,7 @@ type entry struct {
 	table  *userfile.Table // that describes it
 	shares bool            // its polling address, on purpose
 	vessel *process.Shape  // that its table was made for; nil for another table, or none
+	valve  string          // tag of the device whose current opens the valve of its process, if one does
 }
 
 // entryOf reads the device with index i.
@@ -99,7 +100,7 @@ func texts(t *userfile.Table, c *device.Config) {
 func onTheLine(t *userfile.Table, c *device.Config) {
 	t.Need("polling", "1")
 	c.Polling = uint8(t.Whole("polling", 0, frame.MaxPolling, 0))
-	latency := min(max(t.Number("latency_ms", usualLatency), -longest), longest)
+	latency := min(max(t.Number("latency_ms", usualLatency), -longest*1e3), longest*1e3)
 	c.Latency = sim.Tick(math.Round(latency * float64(sim.Millisecond)))
 	c.Level = float32(t.Within("amplitude_v", 0.001, 10, sim.NominalLevel))
 	mode, given := t.Choice("loop_current_mode", "fixed", "modulated")

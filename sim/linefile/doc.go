@@ -3,8 +3,8 @@
 //
 //	[line]
 //	name = "Quillmere"           # required; all else of [line] has a default
-//	supply_v = 24.0
-//	resistor_ohm = 250
+//	supply_v = 24.0              # not used yet
+//	resistor_ohm = 250           # not used yet
 //	seed = 1                     # every random choice on the line follows from it
 //	grid_ms = 100                # how far apart transmitters compute
 //	store_ms = 5                 # how long a write takes until it is durable
@@ -28,7 +28,7 @@
 //	  upper = 50.0
 //	  unit = "kPa"
 //	  minimum_span = 2.5         # of the range; 0
-//	  low_side = 1.0             # what acts on its low side, in its unit; 0
+//	  low_side = 1.0             # what acts on its low side, in its unit: differential, level, flow; 0
 //	  at_c = 35.0                # its temperature; 20
 //	  zero_per_k = 0.01          # what every kelvin from 20 °C moves it by; 0
 //	  span_per_k_percent = 0.02  # and makes of its values more; 0
@@ -64,7 +64,7 @@
 //	  derivative_s = 2.0
 //	  output_percent = [0, 100]
 //	  [device.output]
-//	  source = "manipulated"     # "pv"; or "fixed", with fixed_ma
+//	  source = "manipulated"     # "pv"; or "fixed", with fixed_ma; all currents are 3 to 25 mA
 //	  saturation_ma = [3.8, 20.5]
 //	  failure_ma = 21.5
 //	  converter_gain = 1.0       # what is wrong with the current before it is trimmed
@@ -82,6 +82,7 @@
 //	  lag_s = 2.0                # 0
 //	  valve = "FC-102"           # whose current opens it; none: it is open
 //	  noise = 0.05               # standard deviation, in kPa here; 0
+//	  fails_at_s = 3600          # from then on the sensor reads nothing; never
 //
 //	[[device]]
 //	tag = "LT-103"
@@ -101,6 +102,7 @@
 //	  inflow_m3h = 12.0          # 0
 //	  outflow_m3h = 24.0         # of the full tank; twice the inflow
 //	  valve_on = "outflow"       # or "inflow"
+//	  above_kpa = 0.0            # presses on what is in it; 101.325 for kind absolute
 //
 //	[[fault]]
 //	device = "LT-103"

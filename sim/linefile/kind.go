@@ -1,6 +1,9 @@
 package linefile
 
 import (
+	"slices"
+	"strconv"
+
 	"looptone/frame/unit"
 	"looptone/frame/userfile"
 )
@@ -14,21 +17,26 @@ type kind struct {
 	deviceType uint16        // low byte of the type code
 }
 
-// kinds are those that a description may name; pressure is another word for
-// gauge. Flow and level are measured by pressure: of flow over an orifice plate,
-// which goes with the root of the differential pressure, and of the liquid above
-// the sensor.
+// kinds are those that a description may name. Flow and level are measured by
+// pressure: of flow over an orifice plate, which goes with the root of the
+// differential pressure, and of the liquid above the sensor.
 //
 // Source: common practice; the type codes are our own.
 var kinds = []kind{
 	{"differential", unit.Pressure, 1, 5},
-	{"gauge", unit.Pressure, 1, 1},
-	{"pressure", unit.Pressure, 1, 1},
+	{gauge, unit.Pressure, 1, 1},
 	{absolute, unit.Pressure, 1, 6},
 	{"level", unit.Pressure, 1, 2},
 	{"flow", unit.Pressure, 0.5, 3},
 	{"temperature", unit.Temperature, 1, 4},
 }
+
+// gauge is the kind that measures against the air around. Old descriptions call it
+// pressure.
+const (
+	gauge    = "gauge"
+	oldGauge = "pressure"
+)
 
 // absolute is the kind that measures against a vacuum.
 const absolute = "absolute"
@@ -39,15 +47,12 @@ func kindOf(t *userfile.Table) (k kind, ok bool) {
 	for i := range kinds {
 		names[i] = kinds[i].name
 	}
-	t.Need("kind", `"pressure"`)
-	name, ok := t.Choice("kind", names...)
-	if !ok {
-		return kind{}, false
-	}
-	for _, k = range kinds {
-		if k.name == name {
-			break
+	t.Need("kind", strconv.Quote(gauge))
+	name := gauge
+	if v, _ := t.Ask("kind"); v != oldGauge {
+		if name, ok = t.Choice("kind", names...); !ok {
+			return kind{}, false
 		}
 	}
-	return k, true
+	return kinds[slices.Index(names, name)], true
 }

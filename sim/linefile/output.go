@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"looptone/frame/userfile"
+	"looptone/sim/setting"
 	"looptone/sim/transmitter"
 )
 
@@ -20,19 +21,27 @@ func output(t *userfile.Table, c *transmitter.Config) {
 	case "fixed":
 		t.Need("fixed_ma", "12.0")
 		c.Current.Mode = transmitter.Fixed
-		c.Current.HeldMA = t.AboveZero("fixed_ma", 100, transmitter.ZeroMA)
+		c.Current.HeldMA = t.Within("fixed_ma", transmitter.LeastMA, transmitter.MostMA, transmitter.ZeroMA)
 	}
-	lower, upper, ok := pair(t, "saturation_ma", "[3.8, 20.5]")
-	switch {
-	case !ok:
-		lower, upper = transmitter.LowerSaturationMA, transmitter.UpperSaturationMA
-	case lower <= 0 || upper <= 0:
-		t.RefuseValue("saturation_ma", "two numbers above 0, for instance [3.8, 20.5]")
-	}
-	c.Current.LowerMA, c.Current.UpperMA = lower, upper
-	c.Current.FailureMA = t.AboveZero("failure_ma", 100, transmitter.FailureMA)
+	c.Current.LowerMA, c.Current.UpperMA = saturation(t)
+	c.Current.FailureMA = t.Within("failure_ma", transmitter.LeastMA, transmitter.MostMA, transmitter.FailureMA)
 	c.Current.Converter = transmitter.Converter{
 		Gain:   t.AboveZero("converter_gain", mostGain, 1),
 		Offset: t.Number("converter_offset_ma", 0),
 	}
+}
+
+// saturation reads the saturation limits. The transmitter does not see that a zero
+// was given.
+func saturation(t *userfile.Table) (lower, upper float64) {
+	const key = "saturation_ma"
+	lower, upper, ok := pair(t, key, "[3.8, 20.5]")
+	if !ok {
+		return transmitter.LowerSaturationMA, transmitter.UpperSaturationMA
+	}
+	if min(lower, upper) < transmitter.LeastMA || max(lower, upper) > transmitter.MostMA {
+		t.Refuse(key, setting.Refuse("output."+key, fmt.Sprintf("%g to %g mA", lower, upper),
+			"limits from %g to %g mA, for instance [3.8, 20.5]", transmitter.LeastMA, transmitter.MostMA))
+	}
+	return lower, upper
 }

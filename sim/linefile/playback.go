@@ -10,7 +10,7 @@ import (
 )
 
 // playback reads a course that was recorded, or written in a spreadsheet.
-func playback(t *userfile.Table, on *ground) process.Model {
+func playback(t *userfile.Table, _ kind, on *ground) process.Model {
 	t.Need("file", `"flow.csv"`)
 	repeat := t.Truth("repeat", false)
 	name, ok := t.Text("file")

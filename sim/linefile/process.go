@@ -2,6 +2,7 @@ package linefile
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -14,7 +15,7 @@ import (
 var models = []struct {
 	name  string
 	plant bool // a valve may act on it
-	read  func(t *userfile.Table, on *ground) process.Model
+	read  func(t *userfile.Table, k kind, on *ground) process.Model
 }{
 	{"constant", false, constant},
 	{"ramp", false, ramp},
@@ -26,8 +27,9 @@ var models = []struct {
 	{"thermal", true, thermal},
 }
 
-// course reads what the sensor meets.
-func course(t *userfile.Table, on *ground) (p process.Config) {
+// course reads what the sensor of such a device meets, and the tag of the device
+// whose current opens the valve, if there is one.
+func course(t *userfile.Table, k kind, on *ground) (p process.Config, valve string) {
 	names := make([]string, len(models))
 	for i := range models {
 		names[i] = models[i].name
@@ -35,36 +37,39 @@ func course(t *userfile.Table, on *ground) (p process.Config) {
 	t.Need("model", `"sine"`)
 	name, ok := t.Choice("model", names...)
 	p.Noise = t.Number("noise", 0)
+	if _, fails := t.Ask("fails_at_s"); fails {
+		p.FailsAt = time.Duration(math.Round(t.AboveZero("fails_at_s", longest, 1) * 1e9))
+	}
 	if !ok {
-		return p
+		return p, ""
 	}
 	t.Name += fmt.Sprintf(" of model %q", name)
 	m := &models[slices.Index(names, name)]
-	p.Model = m.read(t, on)
+	p.Model = m.read(t, k, on)
 	if m.plant {
-		p.Valve, _ = t.Text("valve")
+		valve, _ = t.Text("valve")
 	} else if t.Has("valve") {
 		t.Refuse("valve", fmt.Errorf("a valve acts on a tank, a flow through an orifice or a thermal process, "+
 			"not on one of model %q: leave it out", name))
 	}
-	return p
+	return p, valve
 }
 
-func constant(t *userfile.Table, _ *ground) process.Model {
+func constant(t *userfile.Table, _ kind, _ *ground) process.Model {
 	return process.Constant(needed(t, "value", "10.0"))
 }
 
-func ramp(t *userfile.Table, _ *ground) process.Model {
+func ramp(t *userfile.Table, _ kind, _ *ground) process.Model {
 	return process.Ramp{From: needed(t, "from", "10.0"), To: needed(t, "to", "10.0"),
 		Start: seconds(t, "start_s"), Length: neededSeconds(t, "length_s")}
 }
 
-func step(t *userfile.Table, _ *ground) process.Model {
+func step(t *userfile.Table, _ kind, _ *ground) process.Model {
 	return process.Step{Before: needed(t, "before", "10.0"), After: needed(t, "after", "10.0"),
 		Start: neededSeconds(t, "start_s")}
 }
 
-func sine(t *userfile.Table, _ *ground) process.Model {
+func sine(t *userfile.Table, _ kind, _ *ground) process.Model {
 	return process.Sine{Low: needed(t, "low", "10.0"), High: needed(t, "high", "10.0"),
 		Period: neededSeconds(t, "period_s")}
 }
@@ -73,7 +78,7 @@ func sine(t *userfile.Table, _ *ground) process.Model {
 func valves(t *userfile.Table, devices []entry) {
 	known := tags(devices)
 	for i := range devices {
-		valve := devices[i].Transmitter.Process.Valve
+		valve := devices[i].valve
 		if valve != "" && !slices.Contains(known, valve) {
 			t.Refuse(userfile.Element("device", i)+".process.valve",
 				fmt.Errorf("valve %q is not on the line, want one of %s", valve, strings.Join(known, ", ")))

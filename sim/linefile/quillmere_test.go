@@ -137,6 +137,18 @@ func TestDemonstrationSphere(t *testing.T) {
 	}
 }
 
+// At the first moment the flow controller has its valve where it begins, at 64 %,
+// and the flow is 64 % of the 56 m³/h that come through the open one.
+func TestDemonstrationBeginsSettled(t *testing.T) {
+	d := assemble(t, linefile.Demonstration(), nil).Devices[4].Transmitter()
+	if ma := d.WireCurrentMA(); ma != 4+0.64*16 {
+		t.Errorf("FC-105: got %v mA, want %v", ma, 4+0.64*16)
+	}
+	if flow, u := d.PrimaryVariable(); math.Abs(flow-0.64*56) > 0.5 || u != cubic {
+		t.Errorf("FC-105: got %v %v, want %v m³/h give or take its noise", flow, u, 0.64*56)
+	}
+}
+
 // The controller holds its set point against the swing, and its current does the
 // work.
 func TestDemonstrationControls(t *testing.T) {

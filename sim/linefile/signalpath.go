@@ -3,6 +3,7 @@ package linefile
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"looptone/frame/unit"
 	"looptone/frame/userfile"
@@ -28,6 +29,7 @@ func signalPath(t *userfile.Table, k kind, on *ground, e *entry) {
 	t.Sub("range", func(t *userfile.Table) { c.Range = scale(t, k.quantity, c.Sensor.Unit) })
 	c.Transfer.Power = k.power
 	t.Sub("transfer", func(t *userfile.Table) { c.Transfer = transfer(t, k.power) })
+	rootLeftOut(t, c.Stages, k)
 	t.Sub("table", func(t *userfile.Table) { c.Table, e.vessel = table(t) })
 	t.Sub("user_unit", func(t *userfile.Table) {
 		own := scale(t, unit.None, 0)
@@ -37,8 +39,11 @@ func signalPath(t *userfile.Table, k kind, on *ground, e *entry) {
 	t.Sub("controller", func(t *userfile.Table) { c.Controller = controller(t) })
 	t.Sub("output", func(t *userfile.Table) { output(t, c) })
 	t.Need("process", `{ model = "constant", value = 50.0 }`)
-	t.Sub("process", func(t *userfile.Table) { c.Process = course(t, on) })
+	t.Sub("process", func(t *userfile.Table) { c.Process, e.valve = course(t, k, on) })
 }
+
+// twoSided are the kinds whose sensors have a low side that something can act on.
+var twoSided = []string{"differential", "level", "flow"}
 
 // sensor reads the limits of a sensor, and what it is exposed to.
 func sensor(t *userfile.Table, k kind) transmitter.Sensor {
@@ -48,6 +53,10 @@ func sensor(t *userfile.Table, k kind) transmitter.Sensor {
 		LowSide:     t.Number("low_side", 0),
 		Temperature: temperature(t, transmitter.Temperature{}),
 		AtC:         t.Number("at_c", transmitter.ReferenceC),
+	}
+	if t.Has("low_side") && k.name != "" && !slices.Contains(twoSided, k.name) {
+		t.Refuse("low_side", fmt.Errorf("a sensor of kind %q has no low side to act on: leave it out, or want one of the kinds %s",
+			k.name, strings.Join(twoSided, ", ")))
 	}
 	if k.name == absolute && s.Lower < 0 {
 		t.Refuse("lower", setting.Refuse("sensor.lower", fmt.Sprintf("%g %v", s.Lower, s.Unit),
@@ -74,7 +83,9 @@ func trim(t *userfile.Table) transmitter.Trim {
 
 // powers are the transfer functions that have a name.
 //
-// Source: from memory (the standard's transfer function codes 0 to 3).
+// Source: Siemens SITRANS F US A5E34981613-AC, p.41, and Flowserve
+// LMENIM2340-00, p.58 (the standard's transfer function code 0, linear); from
+// memory (codes 1 to 3, the others).
 var powers = []struct {
 	name  string
 	power float64

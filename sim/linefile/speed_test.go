@@ -76,8 +76,8 @@ func repeated() *linefile.Description {
 		c := kinds[i%len(kinds)]
 		c.Polling, c.DeviceID = uint8(i+1), 200+uint32(i)
 		again := fmt.Sprintf("%s-%d", c.Tag[:2], i)
-		if c.Transmitter.Process.Valve == c.Tag {
-			c.Transmitter.Process.Valve = again
+		if d.Valves[c.Tag] == c.Tag {
+			d.Valves[again] = again
 		}
 		c.Tag = again
 		d.Devices = append(d.Devices, c)
@@ -96,7 +96,7 @@ func lineOf(tb testing.TB, d *linefile.Description) *linefile.Assembly {
 
 // BenchmarkPolledLine runs 15 devices that are polled without a pause;
 // "times-real-time" is how much faster than the clock. The aim is 50,000 on one
-// core: usual devices reach it, those with every stage there is may not.
+// core, with every stage there is too.
 func BenchmarkPolledLine(b *testing.B) {
 	b.Run("demonstration", func(b *testing.B) { pollLine(b, lineOf(b, repeated())) })
 	b.Run("every stage", func(b *testing.B) { pollLine(b, lineOf(b, crowded(b))) })

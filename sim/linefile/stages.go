@@ -7,6 +7,7 @@ import (
 
 	"looptone/frame/near"
 	"looptone/frame/userfile"
+	"looptone/sim/setting"
 	"looptone/sim/transmitter"
 )
 
@@ -32,6 +33,15 @@ func stages(t *userfile.Table) []string {
 		names[i] = name
 	}
 	return names
+}
+
+// rootLeftOut refuses an order without the transfer function that is usual for the
+// kind of device. The user gave none, and would not know why it is missed.
+func rootLeftOut(t *userfile.Table, order []string, k kind) {
+	if k.power == 0.5 && order != nil && !slices.Contains(order, "transfer") && !t.Has("transfer") {
+		t.Refuse("stages", setting.Refuse("stages", `a list without "transfer"`,
+			`one with it, as a %s takes the root, or transfer = { power = "linear" }`, k.name))
+	}
 }
 
 func unknownStage(v any, known []string) error {

@@ -6,6 +6,7 @@ import (
 
 	"looptone/frame/userfile"
 	"looptone/sim/process"
+	"looptone/sim/setting"
 	"looptone/sim/transmitter"
 )
 
@@ -38,16 +39,23 @@ func table(t *userfile.Table) (points []transmitter.Point, vessel *process.Shape
 // given reads points that are listed.
 func given(t *userfile.Table) []transmitter.Point {
 	v, ok := t.Ask("points")
-	list, _ := v.([]any)
-	if _, count := v.(int64); count {
+	list, isList := v.([]any)
+	_, isCount := v.(int64)
+	least, most := transmitter.FewestPoints, transmitter.MostPoints
+	switch {
+	case !ok:
+	case isCount:
 		t.NeedBeside("points", "shape")
-	} else if ok && len(list) == 0 {
-		t.RefuseValue("points", "a list of %d to %d, for instance %s", transmitter.FewestPoints, transmitter.MostPoints, examplePoints)
+	case !isList:
+		t.RefuseValue("points", "a list of %d to %d, for instance %s", least, most, examplePoints)
+	case len(list) == 0: // which the transmitter would take for no table
+		t.Refuse("points", setting.Refuse("table.points", "0 points", "%d to %d", least, most))
 	}
 	points := make([]transmitter.Point, len(list))
 	for i, v := range list {
 		if points[i].X, points[i].Y, ok = pairOf(v); !ok {
-			t.Refuse(userfile.Element("points", i), fmt.Errorf("points[%d] is no point, want two numbers, for instance [50, 30]", i))
+			at := userfile.Element("points", i)
+			t.Refuse(at, setting.Refuse("table."+at, "no point", "two numbers, for instance [50, 30]"))
 		}
 	}
 	return points

@@ -10,9 +10,9 @@ import (
 // longest is the longest time that a description may hold.
 const longest = 1e9 // s, some 30 years
 
-// seconds reads a number of seconds.
+// seconds reads a number of seconds, which are not negative.
 func seconds(t *userfile.Table, key string) time.Duration {
-	return time.Duration(math.Round(t.Within(key, -longest, longest, 0) * 1e9))
+	return time.Duration(math.Round(t.Within(key, 0, longest, 0) * 1e9))
 }
 
 // duration reads a text such as "10s".

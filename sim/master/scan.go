@@ -130,7 +130,8 @@ func (f *Found) take(t *Transaction) (ok bool) {
 	for i := range values {
 		f.takeValue(&values[i], &deviceID)
 	}
-	if t.Command == 0 {
+	switch t.Command {
+	case 0, 11, 21:
 		f.Unique = frame.UniqueOf(f.UniversalRevision, f.Manufacturer, f.DeviceType, deviceID)
 	}
 	return true

@@ -50,7 +50,7 @@ func (o Orifice) Check(grid time.Duration) error {
 		setting.Positive("process.density_kg_m3", o.DensityKgM3),
 		setting.Number("process.flow_kg_h", o.FlowKgH),
 		setting.Number("process.swing_kg_h", o.SwingKgH),
-		o.checkPeriod(grid),
+		o.checkSwing(grid),
 		setting.NotNegative("process.lag_s", o.LagS))
 }
 
@@ -62,12 +62,11 @@ func (o Orifice) checkBeta() error {
 	return nil
 }
 
-// checkPeriod wants room for as many grid points as a sine needs.
-func (o Orifice) checkPeriod(grid time.Duration) error {
+func (o Orifice) checkSwing(grid time.Duration) error {
 	if o.SwingKgH == 0 {
 		return nil
 	}
-	return setting.Duration("process.period_s", o.Period, 4*grid)
+	return checkPeriod(o.Period, grid)
 }
 
 func (o Orifice) Course() Course {

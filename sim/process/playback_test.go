@@ -81,6 +81,18 @@ func TestParsePlayback(t *testing.T) {
 	}
 }
 
+// One line of numbers is a row.
+func TestParsePlaybackOfOneRow(t *testing.T) {
+	for text, want := range map[string]process.Sample{
+		"0,0": {}, "0;0": {}, "0,12.5\n": {Value: 12.5}, "00;-,5": {Value: -0.5},
+	} {
+		got, err := process.ParsePlayback("level.csv", []byte(text))
+		if err != nil || len(got.Points) != 1 || got.Points[0] != want {
+			t.Errorf("%q: got %+v, %v, want %+v", text, got, err, want)
+		}
+	}
+}
+
 func TestParsePlaybackRefuses(t *testing.T) {
 	tests := []struct{ name, text, want string }{
 		{"a word", "time,value\n0,12.5\n1,high\n",
@@ -113,6 +125,15 @@ func TestParsePlaybackRefuses(t *testing.T) {
 			"level.csv:1:1: time: got -1, want 0 to 1e+09 seconds of line time"},
 		{"seconds of another clock", "1932864000,2\n",
 			"level.csv:1:1: time: got 1932864000, want 0 to 1e+09 seconds of line time"},
+		{"a time beyond numbers", "1e400,1\n",
+			"level.csv:1:1: time: got 1e400, want 0 to 1e+09 seconds of line time"},
+		{"a time that is none", "0,1\nNaN,2\n",
+			"level.csv:2:1: time: got NaN, want 0 to 1e+09 seconds of line time"},
+		{"numbers with blanks, alone", "1 000,2 000\n",
+			`level.csv:1:1: time: got "1 000", want seconds, or a date and time such as 2031-03-01T03:10:07Z`},
+		{"numbers with apostrophes, first of two", "-1'000;2'000\n5;6\n",
+			`level.csv:1:1: time: got "-1'000", want seconds, or a date and time such as 2031-03-01T03:10:07Z`},
+		{"words, alone", "time,value", "level.csv:1:1: file: got no rows, want one or more, for instance 0.0,12.5"},
 		{"not a number", "0,NaN\n",
 			"level.csv:1:3: value: got NaN, want a number that a 32-bit float holds"},
 		{"infinity", "0,1\n1,-Inf\n",

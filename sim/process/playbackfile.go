@@ -108,10 +108,12 @@ func (r *playbackReader) row() (Sample, error) {
 	return r.sample(fields[0], fields[1])
 }
 
-// isHeader is true for a row of words.
+// isHeader is true for a row of words. What begins like a number is none, whatever
+// follows: a row of it is to be refused, not passed over.
 func isHeader(fields []string) bool {
 	for _, f := range fields {
-		if f == "" || isNumber(strings.Replace(f, ",", ".", 1)) || isDate(f) {
+		digits := strings.TrimLeft(f, "+-.,")
+		if digits == "" || digits[0] >= '0' && digits[0] <= '9' || isNumber(f) {
 			return false
 		}
 	}
@@ -132,7 +134,7 @@ func (r *playbackReader) sample(at, value string) (s Sample, err error) {
 	if s.At, err = r.moment(at); err != nil {
 		return s, r.refuse(0, err)
 	}
-	if s.Value, err = r.number("value", value); err != nil {
+	if s.Value, err = r.value(value); err != nil {
 		return s, r.refuse(1, err)
 	}
 	if r.lastLine > 0 && !s.after(r.last) {
@@ -167,12 +169,21 @@ func (r *playbackReader) seconds(field string) (time.Duration, error) {
 	if err != nil {
 		return 0, err
 	}
-	if v < 0 || v > longest {
+	if !(v >= 0 && v <= longest) {
 		return 0, setting.Refuse("time", field, "0 to %g seconds of line time", longest)
 	}
 	return time.Duration(math.Round(v * 1e9)), nil
 }
 
+func (r *playbackReader) value(field string) (float64, error) {
+	v, err := r.number("value", field)
+	if err != nil {
+		return 0, err
+	}
+	return v, setting.Number("value", v)
+}
+
+// number reads a number, which may be infinite or none.
 func (r *playbackReader) number(name, field string) (float64, error) {
 	text := field
 	if r.decimalComma {
@@ -182,7 +193,7 @@ func (r *playbackReader) number(name, field string) (float64, error) {
 		return 0, r.wantNumber(name, field)
 	}
 	v, _ := strconv.ParseFloat(text, 64)
-	return v, setting.Number(name, v)
+	return v, nil
 }
 
 // wantNumber says what would be right in the place of a field.

@@ -20,9 +20,9 @@ type Config struct {
 	Noise float64 // standard deviation of Gaussian noise that is added; 0 is none
 	Seed  uint64  // of the noise; processes that share one have the same noise
 
-	// Valve is the tag of the device whose loop current opens the valve of a
-	// plant: 4 mA closed, 20 mA open. Without one the valve is open.
-	Valve string
+	// FailsAt is when the sensor loses touch with the process: from then on what it
+	// reads is not a number. 0 is never.
+	FailsAt time.Duration
 }
 
 // A Model describes a process.
@@ -54,14 +54,19 @@ func (c *Config) Check(grid time.Duration) error {
 	if err := c.Model.Check(grid); err != nil {
 		return err
 	}
-	return setting.NotNegative("process.noise", c.Noise)
+	return setting.First(
+		setting.NotNegative("process.noise", c.Noise),
+		setting.Duration("process.fails_at_s", c.FailsAt, 0))
 }
 
 // Course begins the process at line time 0.
 func (c *Config) Course() Course {
 	course := c.Model.Course()
-	if c.Noise == 0 {
-		return course
+	if c.Noise > 0 {
+		course = &noisy{course, newNoise(c.Noise, c.Seed)}
 	}
-	return &noisy{course, newNoise(c.Noise, c.Seed)}
+	if c.FailsAt > 0 {
+		course = &failing{course, sim.Ticks(c.FailsAt)}
+	}
+	return course
 }

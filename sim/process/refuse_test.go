@@ -2,6 +2,7 @@ package process_test
 
 import (
 	"errors"
+	"math"
 	"testing"
 	"time"
 
@@ -24,6 +25,8 @@ func TestModelsRefuse(t *testing.T) {
 		{with(tank, func(t *process.Tank) { t.LevelPercent = 101 }), "process.level_percent: got 101, want 0 to 100"},
 		{with(tank, func(t *process.Tank) { t.InflowM3H = -1 }), "process.inflow_m3h: got -1, want 0 or more"},
 		{with(tank, func(t *process.Tank) { t.OutflowM3H = -1 }), "process.outflow_m3h: got -1, want 0 or more"},
+		{with(tank, func(t *process.Tank) { t.AboveKPa = math.NaN() }),
+			"process.above_kpa: got NaN, want a number that a 32-bit float holds"},
 		{plate, ""},
 		{with(plate, func(o *process.Orifice) { o.BoreMM = 76 }),
 			"process.bore_mm: got 76, want 10 to 75: 0.1 to 0.75 of process.pipe_mm, 100"},
@@ -32,10 +35,10 @@ func TestModelsRefuse(t *testing.T) {
 		{with(plate, func(o *process.Orifice) { o.PipeMM = 0 }), "process.pipe_mm: got 0, want more than 0"},
 		{with(plate, func(o *process.Orifice) { o.Discharge = 0 }), "process.discharge: got 0, want 0.1 to 1"},
 		{with(plate, func(o *process.Orifice) { o.Expansibility = 1.1 }), "process.expansibility: got 1.1, want 0.1 to 1"},
-		{with(plate, func(o *process.Orifice) { o.SwingKgH = 1 }), "process.period_s: got 0s, want 400ms or more"},
+		{with(plate, func(o *process.Orifice) { o.SwingKgH = 1 }), "process.period_s: got 0, want 0.4 or more: four grid points, which are grid_ms apart"},
 		{with(plate, func(o *process.Orifice) { o.LagS = -1 }), "process.lag_s: got -1, want 0 or more"},
 		{process.Thermal{}, ""},
-		{process.Thermal{TimeConstant: -time.Second}, "process.time_constant_s: got -1s, want 0s or more"},
+		{process.Thermal{TimeConstant: -time.Second}, "process.time_constant_s: got -1, want 0 or more"},
 		{process.Playback{}, "process.file: got no points, want one or more"},
 		{process.Playback{Points: []process.Sample{{}}}, ""},
 		{process.Playback{Points: []process.Sample{{}}, Repeat: true}, "process.repeat: got one point, want two or more to repeat"},

@@ -89,11 +89,9 @@ func (r Ramp) Check(time.Duration) error {
 		setting.Duration("process.length_s", r.Length, 0))
 }
 
-// Check wants a period with room for four grid points: half way, high, half way
-// and low.
 func (s Sine) Check(grid time.Duration) error {
 	return setting.First(
 		setting.Number("process.low", s.Low),
 		setting.Number("process.high", s.High),
-		setting.Duration("process.period_s", s.Period, 4*grid))
+		checkPeriod(s.Period, grid))
 }

@@ -17,11 +17,11 @@ const (
 	Inflow
 )
 
-// Tank is a vessel, open at the top, that is filled at a constant rate and
+// Tank is a vessel, open at the top or not, that is filled at a constant rate and
 // emptied by gravity. What flows out goes with the root of the level
 // (Torricelli's law); one pipe has the valve. Below empty and above full nothing
-// happens: the outlet draws air, the rest runs over. The value is the pressure of
-// the liquid on the bottom, in kPa.
+// happens: the outlet draws air, the rest runs over. The value is the pressure on
+// the bottom, in kPa: that of the liquid and what presses on it.
 type Tank struct {
 	Shape        Shape
 	VolumeM3     float64
@@ -31,7 +31,14 @@ type Tank struct {
 	InflowM3H    float64 // with an open valve
 	OutflowM3H   float64 // with an open valve, out of the full vessel
 	ValveOn      Pipe
+	AboveKPa     float64 // presses on the liquid, as the sensor counts: 0 is the atmosphere of a gauge, or a vacuum
 }
+
+// AtmosphereKPa is the standard atmosphere: what presses on the liquid in an open
+// tank, counted from a vacuum.
+//
+// Source: 10th CGPM (1954), resolution 4, from memory.
+const AtmosphereKPa = 101.325
 
 // gravity is the standard acceleration due to gravity, in m/s².
 //
@@ -51,10 +58,11 @@ func (t Tank) Check(time.Duration) error {
 		setting.Positive("process.density_kg_m3", t.DensityKgM3),
 		setting.Within("process.level_percent", t.LevelPercent, 0, 100),
 		setting.NotNegative("process.inflow_m3h", t.InflowM3H),
-		setting.NotNegative("process.outflow_m3h", t.OutflowM3H))
+		setting.NotNegative("process.outflow_m3h", t.OutflowM3H),
+		setting.Number("process.above_kpa", t.AboveKPa))
 }
 
-// whenFull is the pressure on the bottom of the full tank.
+// whenFull is the pressure of the liquid on the bottom of the full tank.
 func (t Tank) whenFull() float64 {
 	height := t.HeightM
 	if height == 0 {
@@ -70,6 +78,7 @@ func (t Tank) Course() Course {
 		in:      t.InflowM3H * perSecond,
 		out:     t.OutflowM3H * perSecond,
 		valveOn: t.ValveOn,
+		above:   t.AboveKPa,
 		fullKPa: t.whenFull(),
 		root:    math.Sqrt(t.LevelPercent / 100),
 	}
@@ -82,6 +91,7 @@ type tank struct {
 	shape   Shape
 	in, out float64 // volumes of the tank a second
 	valveOn Pipe
+	above   float64
 	fullKPa float64
 	root    float64
 }
@@ -100,7 +110,7 @@ func (t *tank) Step(_ sim.Tick, dt, opening float64) float64 {
 	default:
 		t.root = t.implicit(in, out)
 	}
-	return t.fullKPa * t.root * t.root
+	return t.above + t.fullKPa*t.root*t.root
 }
 
 // volumePerRoot is the derivative of the volume by the root of the level.

@@ -2,8 +2,10 @@ package process
 
 import (
 	"math"
+	"time"
 
 	"looptone/sim"
+	"looptone/sim/setting"
 )
 
 // turns is how often a wave is turned before it is set anew.
@@ -20,6 +22,17 @@ type wave struct {
 	step             sim.Tick // that the angle belongs to
 	at               sim.Tick
 	left             int // turns until it is set anew
+}
+
+// checkPeriod wants room for four grid points in the period of a wave: half way,
+// high, half way and low.
+func checkPeriod(period, grid time.Duration) error {
+	const name = "process.period_s"
+	if least := 4 * grid; period < least {
+		return setting.Refuse(name, setting.Time(name, period), "%s or more: four grid points, which are grid_ms apart",
+			setting.Time(name, least))
+	}
+	return nil
 }
 
 func newWave(s Sine) *wave {

@@ -6,6 +6,8 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 	"time"
 )
 
@@ -66,10 +68,25 @@ func Within(name string, v, least, most float64) error {
 // Duration refuses what is shorter than least.
 func Duration(name string, d, least time.Duration) error {
 	if d < least {
-		return Refuse(name, d, "%v or more", least)
+		return Refuse(name, Time(name, d), "%s or more", Time(name, least))
 	}
 	return nil
 }
+
+// Time is d as the setting with that name has it: the bare number of seconds or
+// milliseconds where the name ends in _s or _ms, else as Go writes a duration.
+func Time(name string, d time.Duration) string {
+	switch {
+	case strings.HasSuffix(name, "_ms"):
+		return number(float64(d) / 1e6)
+	case strings.HasSuffix(name, "_s"):
+		return number(float64(d) / 1e9)
+	}
+	return d.String()
+}
+
+// number is the shortest decimal that reads back as v.
+func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 
 // First is the first of errs that is not nil.
 func First(errs ...error) error { return cmp.Or(errs...) }

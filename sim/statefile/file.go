@@ -74,7 +74,7 @@ func (f *File) Load(a frame.Address) (m device.Memory, known bool, err error) {
 // An Entry is a device that is kept in the file.
 type Entry struct {
 	Address frame.Address
-	Tag     string // as it was written over the line; empty if never, or if the record cannot be read
+	Tag     string // that it had when it was kept; empty if the record cannot be read
 }
 
 // Devices lists what is kept, by address. After Close there is nothing.
@@ -83,8 +83,8 @@ func (f *File) Devices() (list []Entry) {
 		return tx.Bucket(devicesBucket).ForEach(func(k, record []byte) error {
 			e := Entry{}
 			e.Address, _ = frame.ParseUnique(string(k)) // Open has tried it
-			if m, err := decode(record); err == nil && m.Tag != nil {
-				e.Tag = *m.Tag
+			if m, err := decode(record); err == nil {
+				e.Tag = m.KnownAs
 			}
 			list = append(list, e)
 			return nil

@@ -52,9 +52,9 @@ func TestMemoryComesBack(t *testing.T) {
 func TestDevicesAndForget(t *testing.T) {
 	path := newPath(t)
 	f := mustOpen(t, path)
-	mustSave(t, f, number(3), device.Memory{Tag: new("LT-103")})
+	mustSave(t, f, number(3), device.Memory{KnownAs: "LT-103"})
 	mustSave(t, f, number(1), device.Memory{Changes: 7})
-	mustSave(t, f, number(2), device.Memory{Tag: new("FT-102")})
+	mustSave(t, f, number(2), device.Memory{KnownAs: "FT-102"})
 	want := []Entry{{number(1), ""}, {number(2), "FT-102"}, {number(3), "LT-103"}}
 	if diff := cmp.Diff(want, f.Devices(), cmp.Comparer(func(a, b frame.Address) bool { return a == b })); diff != "" {
 		t.Error(diff)
@@ -181,7 +181,7 @@ func TestWhatCannotBeSaved(t *testing.T) {
 		want   string
 	}{
 		{frame.Polling(3), device.Memory{}, "3: got a polling address, want a unique one"},
-		{number(1), device.Memory{Totals: &transmitter.Totals{Net: math.NaN()}}, "3901000001: json: unsupported value: NaN"},
+		{number(1), device.Memory{Totals: &device.Totals{Totals: transmitter.Totals{Net: math.NaN()}}}, "3901000001: json: unsupported value: NaN"},
 	} {
 		if done, err := f.Save(c.device, c.memory).Done(); !done || err == nil || err.Error() != at+c.want {
 			t.Errorf("done %v\ngot  %v\nwant %s", done, err, at+c.want)
@@ -314,5 +314,21 @@ func TestGoneMeanwhile(t *testing.T) {
 	}
 	if _, err := os.Stat(path); err == nil {
 		t.Error("it was made")
+	}
+}
+
+// A link to nothing yet leads to where the file is made.
+func TestLinkToNothing(t *testing.T) {
+	path := newPath(t)
+	link := path + ".link"
+	if err := os.Symlink(filepath.Base(path), link); err != nil {
+		if inCI() {
+			t.Fatal(err)
+		}
+		t.Skip(err) // not everybody may make one on Windows
+	}
+	mustSave(t, mustOpen(t, link), number(1), device.Memory{Changes: 7})
+	if info, err := os.Lstat(path); err != nil || !info.Mode().IsRegular() {
+		t.Errorf("got %v, %v, want a file where the link leads", info, err)
 	}
 }

@@ -44,6 +44,9 @@ func provide(path string) error {
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
+		if target, err := os.Readlink(path); err == nil { // a link to nothing yet
+			return provide(beside(path, target))
+		}
 		return create(path)
 	case err != nil:
 		return err
@@ -55,9 +58,22 @@ func provide(path string) error {
 	return nil
 }
 
+// beside is where a link at path leads.
+func beside(path, target string) string {
+	if filepath.IsAbs(target) {
+		return target
+	}
+	return filepath.Join(filepath.Dir(path), target)
+}
+
 func kind(mode fs.FileMode) string {
-	if mode.IsDir() {
+	switch {
+	case mode.IsDir():
 		return "folder"
+	case mode&fs.ModeNamedPipe != 0:
+		return "pipe"
+	case mode&fs.ModeSocket != 0:
+		return "socket"
 	}
 	return "device"
 }

@@ -6,11 +6,14 @@ import (
 	"looptone/sim/setting"
 )
 
-// ControllerMode says who sets the manipulated variable.
+// ControllerMode says who sets the manipulated variable. In Off as in Manual it is
+// what [Controller] has as its manual value. The two differ for whoever asks
+// whether there is control at all: a device whose controller is off does not have
+// it drive a current that its polling address parks.
 type ControllerMode uint8
 
 const (
-	Off    ControllerMode = iota // nobody: it stays at Manual
+	Off    ControllerMode = iota // nobody: there is no control
 	Manual                       // the operator
 	Auto                         // the controller
 )
@@ -36,7 +39,7 @@ type Controller struct {
 	Mode        ControllerMode
 	Direct      bool    // the manipulated variable rises with the process variable; otherwise it falls
 	SetPoint    float64 // percent
-	Manual      float64 // the manipulated variable, percent, in Off and Manual; in Auto where it began, then where it is
+	Manual      float64 // the manipulated variable, percent, in Manual and in Off; in Auto where it began, then where it is
 	Gain        float64
 	IntegralS   float64 // integral time; 0 is none
 	DerivativeS float64 // derivative time; 0 is none

@@ -147,7 +147,10 @@ func TestDerivativeShorterThanTheGrid(t *testing.T) {
 // Source: common practice (anti-windup by clamped integration).
 func TestNothingWindsUp(t *testing.T) {
 	c := transmitter.Controller{Mode: transmitter.Auto, SetPoint: 50, Manual: 30, Gain: 1, IntegralS: 5, Lower: 10, Upper: 90}
-	cfg := regulating(process.Step{Before: 20, After: 55, Start: 600 * time.Second}, c)
+	cfg := regulating(process.Playback{Points: []process.Sample{
+		{At: 599900 * time.Millisecond, Value: 20}, {At: 600 * time.Second, Value: 55},
+		{At: 1200 * time.Second, Value: 55}, {At: 1200100 * time.Millisecond, Value: 45},
+	}}, c)
 	tr := start(t, cfg)
 	tr.To(300 * sim.Second)
 	manipulated(t, tr, "at the upper limit", 90, 0)
@@ -156,9 +159,6 @@ func TestNothingWindsUp(t *testing.T) {
 	manipulated(t, tr, "at the step", 60-5+12.5*0.1/5, 1e-9)
 	tr.To(1200 * sim.Second)
 	manipulated(t, tr, "at the lower limit", 10, 0)
-	if err := tr.SetProcess(1200*sim.Second, 45); err != nil {
-		t.Fatal(err)
-	}
 	tr.To(1200*sim.Second + sim.Second/10)
 	manipulated(t, tr, "off the lower limit", 15+5, 1e-9)
 }

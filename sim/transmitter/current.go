@@ -23,6 +23,15 @@ const (
 	FailureMA         = 21.5
 )
 
+// Nothing is set that a transmitter on two wires cannot do: it lives on a few mA,
+// and its output stage ends a little above 20.
+//
+// Source: common practice.
+const (
+	LeastMA = 3.0
+	MostMA  = 25.0
+)
+
 // CurrentMode says what the loop current does.
 type CurrentMode uint8
 
@@ -60,10 +69,10 @@ func (c Current) withDefaults() Current {
 // cannot be taken for a measurement.
 func (c Current) check() error {
 	if err := setting.First(
-		setting.NotNegative("output.saturation_ma", c.LowerMA),
-		setting.NotNegative("output.saturation_ma", c.UpperMA),
-		setting.NotNegative("output.failure_ma", c.FailureMA),
-		setting.NotNegative("output.fixed_ma", c.HeldMA),
+		setting.Within("output.saturation_ma", c.LowerMA, LeastMA, MostMA),
+		setting.Within("output.saturation_ma", c.UpperMA, LeastMA, MostMA),
+		setting.Within("output.failure_ma", c.FailureMA, LeastMA, MostMA),
+		setting.Within("output.fixed_ma", c.HeldMA, LeastMA, MostMA),
 		setting.Positive("output.converter_gain", c.Converter.Gain),
 		setting.Number("output.converter_offset_ma", c.Converter.Offset),
 		c.Trim.check("output.trim_gain", "output.trim_offset_ma")); err != nil {
@@ -95,7 +104,7 @@ func (c *current) Step(_, in float64) float64 {
 	case math.IsNaN(in):
 		return c.FailureMA
 	}
-	ma := ZeroMA + in/100*(FullMA-ZeroMA)
+	ma := ZeroMA + in*((FullMA-ZeroMA)/100)
 	switch {
 	case ma < c.LowerMA:
 		c.saturated = true
@@ -107,15 +116,13 @@ func (c *current) Step(_, in float64) float64 {
 	return ma
 }
 
-// converter is the D/A converter with its trim: the mA it is to set to those that
+// converter is the D/A converter behind its trim: the mA it is to set to those that
 // the loop carries, which are never negative.
-type converter struct{ trim, error linear }
+type converter struct{ line linear }
 
 func (c *converter) set(to *Current) {
-	c.trim = linear(to.Trim)
-	c.error = linear(to.Converter)
+	own, trim := to.Converter, to.Trim
+	c.line = linear{own.Gain * trim.Gain, own.Gain*trim.Offset + own.Offset}
 }
 
-func (c *converter) Step(dt, ma float64) float64 {
-	return max(c.error.Step(dt, c.trim.Step(dt, ma)), 0)
-}
+func (c *converter) Step(dt, ma float64) float64 { return notNegative(c.line.Step(dt, ma)) }

@@ -21,6 +21,9 @@ func (d *damping) set(seconds, step float64) {
 	}
 }
 
+// begin has it settle on what comes next.
+func (d *damping) begin() { d.settled = false }
+
 func (d *damping) Step(dt, in float64) float64 {
 	switch {
 	case d.share == 1 || !d.settled:

@@ -1,6 +1,7 @@
 package transmitter_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -18,6 +19,59 @@ func TestCurrentOpensTheValve(t *testing.T) {
 		tr.To(10 * sim.Second)
 		near(t, "value", tr.PercentOfRange(), want, 1e-9)
 	}
+}
+
+// At line time 0 a process that settles at once is where the valve holds it, in a
+// chain of any length, whoever joins or is asked first.
+func TestFollowersBeginSettled(t *testing.T) {
+	orders := [][]int{{1, 2, 3}, {3, 2, 1}, {2, 3, 1}, {2, 1, 3}}
+	for _, order := range orders {
+		chain := []*transmitter.Transmitter{start(t, pressure(process.Constant(40)))}
+		for range 3 {
+			cfg := pressure(process.Thermal{Ambient: 10, Rise: 50}) // 30, 25 and 22.5 of 40
+			cfg.DampingS = 60
+			cfg.Controller = &transmitter.Controller{Mode: transmitter.Auto, Manual: 77, Gain: 1, IntegralS: 1}
+			chain = append(chain, start(t, cfg))
+		}
+		for _, i := range order {
+			chain[i].Follow(chain[i-1])
+		}
+		for i, want := range []float64{40, 30, 25, 22.5} {
+			near(t, "percent", chain[i].PercentOfRange(), want, 1e-12)
+			if i > 0 {
+				near(t, "controller", output(t, chain[i], "controller"), 77, 0)
+			}
+		}
+	}
+}
+
+// What was set at line time 0 stays, and totals do.
+func TestSettlingKeepsWhatWasSet(t *testing.T) {
+	tr := start(t, metering(lagging{Begin: 25, Full: 100, TimeS: 1}))
+	tr.SetTotals(0, transmitter.Totals{Net: 5, Forward: 6})
+	set(t, tr, 0, func(c *transmitter.Config) { c.Trim.Offset = 3 })
+	tr.Follow(tr)
+	if got, want := tr.Totals(), (transmitter.Totals{Net: 5, Forward: 6}); got != want {
+		t.Errorf("got totals %+v, want %+v", got, want)
+	}
+	near(t, "value", tr.Value(), 28, 1e-12)
+}
+
+// A transmitter whose process cannot settle on its own current begins where one
+// round from the open valve brings it: closed, then open.
+func TestRingOfValvesBeginsSomewhere(t *testing.T) {
+	cfg := pressure(process.Thermal{Ambient: 100, Rise: -100})
+	tr := start(t, cfg)
+	tr.Follow(tr)
+	near(t, "percent", tr.PercentOfRange(), 100, 0)
+	tr.To(sim.Second / 10)
+	near(t, "percent at the next grid point", tr.PercentOfRange(), 0, 0)
+
+	again := start(t, cfg)
+	again.Follow(start(t, pressure(process.Constant(0)))) // closed
+	near(t, "percent, closed", again.PercentOfRange(), 100, 0)
+	again.Follow(again)
+	near(t, "percent after two rounds from the open valve", again.PercentOfRange(), 0, 0)
 }
 
 // What opens the valve is what the loop carries, whatever the transmitter believes.
@@ -64,6 +118,7 @@ func TestFollowLate(t *testing.T) {
 	tr := start(t, pressure(lagging{Full: 100, TimeS: 1}))
 	valve.To(5 * sim.Second)
 	tr.Follow(valve)
+	near(t, "value when it joins", tr.PercentOfRange(), 100*(1-math.Exp(-5)), 1e-9)
 	if tr.At() != 5*sim.Second {
 		t.Errorf("got the grid point %v, want 5 s", tr.At().Duration())
 	}

@@ -30,6 +30,16 @@ func (l *laggingCourse) Step(_ sim.Tick, dt, opening float64) float64 {
 	return l.value
 }
 
+// dial is a process that a test turns by hand.
+type dial struct{ value *float64 }
+
+func dialled(value float64) dial { return dial{&value} }
+
+func (d dial) Course() process.Course                  { return d }
+func (d dial) Step(sim.Tick, float64, float64) float64 { return *d.value }
+func (dial) Unit() unit.Code                           { return 0 }
+func (dial) Check(time.Duration) error                 { return nil }
+
 // in gives the values of a model a unit of their own.
 type in struct {
 	process.Model

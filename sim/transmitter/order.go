@@ -46,39 +46,36 @@ const (
 
 // parts are all stages in their usual order.
 var parts = []part{
-	{StageInfo{"sensor", "the sensor's unit",
-		"The sensor turns the difference between its high and its low side into a value, and can follow it only between its limits."},
-		first, nil, false},
-	{StageInfo{"characterisation", "the sensor's unit",
-		"The characterisation takes off what the sensor's own temperature has done to the value."},
-		beforeRange, func(c *Config) bool { return c.Characterisation != Temperature{} }, false},
-	{StageInfo{"damping", "as what it damps",
-		"The damping calms the value: one time constant after a step it has gone 63.2 % of the way."},
-		anywhere, func(c *Config) bool { return c.DampingS != 0 }, false},
-	{StageInfo{"trim", "the sensor's unit",
-		"The trim corrects the value to what was applied when the transmitter was last adjusted."},
-		beforeRange, func(c *Config) bool { return c.Trim != Trim{Gain: 1} }, false},
-	{StageInfo{"range", "percent",
-		"The range says which value stands for 0 and which for 100 percent."},
-		dividing, nil, false},
-	{StageInfo{"transfer", "percent",
-		"The transfer function bends the percentage, for instance by the square root that turns differential pressure into flow, and cuts off what is too small to be true."},
-		behindRange, func(c *Config) bool { return c.Transfer != Transfer{Power: 1} }, false},
-	{StageInfo{"table", "percent",
-		"The table bends the percentage by straight lines between its points, for instance from the level to the volume of a tank."},
-		behindRange, func(c *Config) bool { return len(c.Table) > 0 }, true},
-	{StageInfo{"user_unit", "a unit of the user's choice",
-		"The user unit says what the primary variable is at 0 and at 100 percent."},
-		behindRange, func(c *Config) bool { return c.UserUnit != nil }, true},
-	{StageInfo{"totaliser", "a unit of volume or mass",
-		"The totaliser adds up the flow: once so that what flows back is taken off, and once forward only."},
-		behindRange, func(c *Config) bool { return c.Totaliser != nil }, true},
-	{StageInfo{"controller", "percent",
-		"The controller moves the manipulated variable until the percentage is at its set point."},
-		behindRange, func(c *Config) bool { return c.Controller != nil }, true},
-	{StageInfo{"output", "mA",
-		"The output makes 4 to 20 mA of 0 to 100 percent, holds the current at its saturation limits, and sets the failure current where there is no number."},
-		last, nil, false},
+	{where: first, StageInfo: StageInfo{"sensor", "the sensor's unit",
+		"The sensor turns the difference between its high and its low side into a value, and follows it no further than a little beyond its limits."}},
+	{where: beforeRange, given: func(c *Config) bool { return c.Characterisation != Temperature{} },
+		StageInfo: StageInfo{"characterisation", "the sensor's unit",
+			"The characterisation takes off what the sensor's own temperature has done to the value."}},
+	{where: anywhere, given: func(c *Config) bool { return c.DampingS != 0 },
+		StageInfo: StageInfo{"damping", "as what it damps",
+			"The damping calms the value: one time constant after a step it has gone 63.2 % of the way."}},
+	{where: beforeRange, given: func(c *Config) bool { return c.Trim != Trim{Gain: 1} },
+		StageInfo: StageInfo{"trim", "the sensor's unit",
+			"The trim corrects the value to what was applied when the transmitter was last adjusted."}},
+	{where: dividing, StageInfo: StageInfo{"range", "percent",
+		"The range says which value stands for 0 and which for 100 percent."}},
+	{where: behindRange, given: func(c *Config) bool { return c.Transfer != Transfer{Power: 1} },
+		StageInfo: StageInfo{"transfer", "percent",
+			"The transfer function bends the percentage, for instance by the square root that turns differential pressure into flow, and cuts off what is too small to be true."}},
+	{where: behindRange, only: true, given: func(c *Config) bool { return len(c.Table) > 0 },
+		StageInfo: StageInfo{"table", "percent",
+			"The table bends the percentage by straight lines between its points, for instance from the level to the volume of a tank."}},
+	{where: behindRange, only: true, given: func(c *Config) bool { return c.UserUnit != nil },
+		StageInfo: StageInfo{"user_unit", "a unit of the user's choice",
+			"The user unit says what the primary variable is at 0 and at 100 percent."}},
+	{where: behindRange, only: true, given: func(c *Config) bool { return c.Totaliser != nil },
+		StageInfo: StageInfo{"totaliser", "a unit of volume or mass",
+			"The totaliser adds up the flow: once so that what flows back is taken off, and once forward only."}},
+	{where: behindRange, only: true, given: func(c *Config) bool { return c.Controller != nil },
+		StageInfo: StageInfo{"controller", "percent",
+			"The controller moves the manipulated variable until the percentage is at its set point."}},
+	{where: last, StageInfo: StageInfo{"output", "mA",
+		"The output makes 4 to 20 mA of 0 to 100 percent, holds the current at its saturation limits, and sets the failure current where there is no number."}},
 }
 
 // order is the names of the stages in the order that c gives, or in the usual
@@ -138,6 +135,8 @@ func (c *Config) checkPlace(i int, p *part) error {
 		return refuseStage(i, p.Name, `it before "range": it works in the sensor's unit`)
 	case !behind && p.where == behindRange:
 		return refuseStage(i, p.Name, `it behind "range": it works on what the range gives`)
+	case p.Name == "characterisation" && slices.Contains(c.Stages[:i], "trim"):
+		return refuseStage(i, p.Name, `it before "trim": the trim corrects what it gives`)
 	case p.Name == "user_unit" && slices.Contains(c.Stages[:i], "totaliser"):
 		return refuseStage(i, p.Name, `it before "totaliser", which adds up what it gives`)
 	case p.only && !p.given(c):

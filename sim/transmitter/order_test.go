@@ -25,7 +25,7 @@ func TestOutputsInTheUsualOrder(t *testing.T) {
 	cfg := complete()
 	cfg.Process.Model, cfg.Process.Noise = process.Constant(260), 0
 	cfg.Sensor.Temperature, cfg.Characterisation = transmitter.Temperature{}, transmitter.Temperature{}
-	cfg.Sensor.LowSide, cfg.Trim = 0, transmitter.Trim{Offset: -5}
+	cfg.Sensor.LowSide, cfg.Trim = 10, transmitter.Trim{Offset: -5}
 	cfg.Range.Upper = 245
 	cfg.Table = []transmitter.Point{{X: 0, Y: 0}, {X: 100, Y: 50}}
 	cfg.UserUnit = &transmitter.Scale{Lower: 0, Upper: 10, Unit: cubicPerHour}
@@ -154,6 +154,8 @@ func TestOrderRefuses(t *testing.T) {
 		{"sensor range trim output", nil, `stages[2]: got "trim", want it before "range": it works in the sensor's unit`},
 		{"sensor range characterisation output", nil,
 			`stages[2]: got "characterisation", want it before "range": it works in the sensor's unit`},
+		{"sensor trim characterisation range output", nil,
+			`stages[2]: got "characterisation", want it before "trim": the trim corrects what it gives`},
 		{"sensor transfer range output", nil, `stages[1]: got "transfer", want it behind "range": it works on what the range gives`},
 		{"sensor controller range output", func(c *config) { c.Controller = &controller },
 			`stages[1]: got "controller", want it behind "range": it works on what the range gives`},

@@ -50,6 +50,11 @@ func (c *pid) set(to Controller, dt float64) {
 	c.SetPoint = setPoint
 }
 
+// begin has it start from its manual value on what comes next.
+func (c *pid) begin() {
+	c.pv, c.starting, c.out = math.NaN(), c.Mode == Auto, c.within(c.Manual)
+}
+
 // tune works out what follows from the settings.
 func (c *pid) tune(to Controller, dt float64) {
 	c.Controller = to
@@ -86,7 +91,9 @@ func (c *pid) Step(dt, pv float64) float64 {
 	if c.starting {
 		c.starting, c.integral = false, 0
 		c.integral = c.out - c.sum()
-	} else if dt > 0 {
+		return c.out // to the last bit
+	}
+	if dt > 0 {
 		c.integrate(c.Gain * c.share * mean)
 	}
 	c.out = c.within(c.sum())

@@ -17,10 +17,18 @@ const ReferenceC = 20.0
 // Source: BIPM, The International System of Units, 9th edition, section 2.3.1.
 const absoluteZeroC = -273.15
 
+// Overrange is how far beyond its limits a sensor follows, as a share of the way
+// between them.
+//
+// Source: common practice (a few percent).
+const Overrange = 0.05
+
 // A Sensor turns the difference between its high and its low side into a value.
 // The process acts on the high side, so that its value less LowSide is what the
-// sensor meets. What the sensor's own temperature does to that comes on top; what
-// lies beyond the limits is held at them.
+// sensor meets. What the sensor's own temperature does to that comes on top.
+// Beyond its limits it follows for another [Overrange] of the way between them,
+// so that a range as wide as the sensor leaves room for saturation, and stays
+// there.
 type Sensor struct {
 	Scale                   // its limits
 	MinimumSpan float64     // how far apart the range values are at least, in its unit; 0: as near as one likes
@@ -87,12 +95,14 @@ type sensor struct {
 	lowSide      float64
 	effect       linear // of temperature
 	lower, upper float64
-	passed       bool // the value is beyond a limit
-	broken       bool // there is no value
+	over         float64 // it follows that far beyond them
+	passed       bool    // the value is beyond a limit
+	broken       bool    // there is no value
 }
 
 func (s *sensor) set(c *Sensor) {
-	s.lowSide, s.effect, s.lower, s.upper = c.LowSide, c.Temperature.at(c.AtC), c.Lower, c.Upper
+	s.lowSide, s.effect = c.LowSide, c.Temperature.at(c.AtC)
+	s.lower, s.upper, s.over = c.Lower, c.Upper, Overrange*c.span()
 }
 
 func (s *sensor) Step(dt, high float64) float64 {
@@ -101,10 +111,10 @@ func (s *sensor) Step(dt, high float64) float64 {
 	switch {
 	case v < s.lower:
 		s.passed = true
-		return s.lower
+		return max(v, s.lower-s.over)
 	case v > s.upper:
 		s.passed = true
-		return s.upper
+		return min(v, s.upper+s.over)
 	case math.IsNaN(v):
 		s.broken = true
 	}

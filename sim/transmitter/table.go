@@ -45,16 +45,34 @@ func counted(n int, thing string) string {
 }
 
 // table does what [Point] says. It has two points or more.
-type table struct{ points []Point }
+type table struct {
+	points []Point
+	now    segment // that the input was on last
+}
+
+// segment is the straight line from one point to the next.
+type segment struct{ from, to Point }
+
+func (t *table) set(points []Point) { t.points, t.now = points, segment{} }
 
 func (t *table) Step(_, in float64) float64 {
-	lower, upper := 0, len(t.points)-1
+	first, last := &t.points[0], &t.points[len(t.points)-1]
 	switch {
-	case in <= t.points[lower].X:
-		return t.points[lower].Y
-	case in >= t.points[upper].X:
-		return t.points[upper].Y
+	case in >= t.now.from.X && in < t.now.to.X:
+	case in <= first.X:
+		return first.Y
+	case in >= last.X:
+		return last.Y
+	default:
+		t.now = t.segmentAt(in)
 	}
+	a, b := &t.now.from, &t.now.to
+	return a.Y + (in-a.X)/(b.X-a.X)*(b.Y-a.Y)
+}
+
+// segmentAt is the segment of an input between the first and the last point.
+func (t *table) segmentAt(in float64) segment {
+	lower, upper := 0, len(t.points)-1
 	for upper-lower > 1 {
 		if middle := (lower + upper) / 2; t.points[middle].X <= in {
 			lower = middle
@@ -62,6 +80,5 @@ func (t *table) Step(_, in float64) float64 {
 			upper = middle
 		}
 	}
-	a, b := t.points[lower], t.points[upper]
-	return a.Y + (in-a.X)/(b.X-a.X)*(b.Y-a.Y)
+	return segment{t.points[lower], t.points[upper]}
 }

@@ -30,12 +30,20 @@ func (f *transfer) Step(_, in float64) float64 {
 	switch f.power {
 	case 1:
 	case 0.5: // far quicker than the power that it is
-		out = 100 * math.Sqrt(max(in, 0)/100)
+		out = 10 * math.Sqrt(notNegative(in))
 	default:
-		out = 100 * math.Pow(max(in, 0)/100, f.power)
+		out = 100 * math.Pow(notNegative(in)/100, f.power)
 	}
 	if f.cutOff > 0 && out < f.cutOff {
 		return 0
 	}
 	return out
+}
+
+// notNegative is v, or 0 where it is less. What is no number stays none.
+func notNegative(v float64) float64 {
+	if v < 0 {
+		return 0
+	}
+	return v
 }

@@ -1,8 +1,6 @@
 package transmitter
 
 import (
-	"math"
-
 	"looptone/frame/unit"
 	"looptone/sim"
 	"looptone/sim/process"
@@ -64,14 +62,21 @@ func New(cfg Config) (*Transmitter, error) {
 	}
 	t := &Transmitter{grid: sim.Ticks(cfg.Grid), opening: 1}
 	t.dt = t.grid.Seconds()
-	t.stages.controller.pv = math.NaN()
 	if cfg.Totaliser != nil {
 		t.stages.totaliser.setTotals(cfg.Totaliser.Begin)
 	}
-	t.course = cfg.Process.Course()
 	t.configure(cfg)
-	t.step(0)
+	t.begin()
 	return t, nil
+}
+
+// begin begins the process at line time 0 and settles on it. Nothing that a stage
+// remembers is from before but totals.
+func (t *Transmitter) begin() {
+	t.course = t.cfg.Process.Course()
+	t.stages.damping.begin()
+	t.stages.controller.begin()
+	t.step(0)
 }
 
 // configure has the stages go by settings that have been checked.
@@ -80,12 +85,12 @@ func (t *Transmitter) configure(cfg Config) {
 	c, s := &t.cfg, &t.stages
 	lower, upper := c.rangeInSensorUnit()
 	s.sensor.set(&c.Sensor)
-	s.characterisation.effect = c.Characterisation.at(c.Sensor.AtC)
+	s.characterisation.set(c.Characterisation.at(c.Sensor.AtC))
 	s.damping.set(c.DampingS, t.dt)
 	s.trim = linear(c.Trim)
 	s.span = toPercent{lower, upper}
 	s.transfer = transfer{c.Transfer.Power, c.Transfer.CutOffPercent}
-	s.table.points = c.Table
+	s.table.set(c.Table)
 	if u := c.UserUnit; u != nil {
 		s.userUnit = fromPercent{u.Lower, u.Upper}
 	}
@@ -181,19 +186,6 @@ func (t *Transmitter) step(dt float64) {
 
 // settle works out the grid point reached once more, with other settings.
 func (t *Transmitter) settle() { t.path.step(0, t.high) }
-
-// SetProcess replaces the process, noise included, by a constant in the sensor's
-// unit, from the first grid point later than now on. An error is a
-// [*setting.Error].
-func (t *Transmitter) SetProcess(now sim.Tick, value float64) error {
-	p := process.Config{Model: process.Constant(value)}
-	if err := p.Check(t.cfg.Grid); err != nil {
-		return err
-	}
-	t.To(now)
-	t.cfg.Process, t.course, t.toSensor = p, p.Course(), linear{Gain: 1}
-	return nil
-}
 
 // Set changes settings at the moment now. Numbers follow at once; what has been
 // damped, added up or integrated so far stays. A change of Grid, Process, Stages,

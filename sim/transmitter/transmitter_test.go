@@ -5,8 +5,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/google/go-cmp/cmp"
-
 	"looptone/frame/unit"
 	"looptone/sim"
 	"looptone/sim/process"
@@ -200,6 +198,22 @@ func TestSaturation(t *testing.T) {
 	}
 }
 
+// A range as wide as the sensor leaves room for saturation.
+//
+// Source: NAMUR NE 43, as above.
+func TestSaturationOfAFullRange(t *testing.T) {
+	for value, mA := range map[process.Constant]float64{250: 20, 300: 20.5, -50: 4, -100: 3.8} {
+		cfg := pressure(value)
+		cfg.Range = cfg.Sensor.Scale
+		tr := start(t, cfg)
+		near(t, "loop current", tr.LoopCurrentMA(), mA, 0)
+		beyond := mA > 20 || mA < 4
+		if got, want := tr.Status(), (transmitter.Status{CurrentSaturated: beyond, OutOfLimits: beyond}); got != want {
+			t.Errorf("%v kPa: got status %+v, want %+v", value, got, want)
+		}
+	}
+}
+
 func TestSaturationLimitsOfItsOwn(t *testing.T) {
 	cfg := pressure(process.Constant(150))
 	cfg.Current.UpperMA = 20.8
@@ -231,25 +245,27 @@ func TestParkedCurrent(t *testing.T) {
 	}
 }
 
-func TestSensorStopsAtItsLimits(t *testing.T) {
+// A sensor for -50 to 250 kPa follows 15 kPa, 5 % of its span, further on either
+// side.
+func TestSensorBeyondItsLimits(t *testing.T) {
 	tests := []struct {
-		value   process.Constant
+		value   float64
 		kPa     float64
 		outside bool
 	}{
-		{250, 250, false}, {250.1, 250, true}, {-50, -50, false}, {-51, -50, true}, {0, 0, false},
+		{0, 0, false}, {250, 250, false}, {250.1, 250.1, true}, {265, 265, true}, {265.1, 265, true},
+		{-50, -50, false}, {-50.1, -50.1, true}, {-65, -65, true}, {-65.1, -65, true}, {-1e6, -65, true},
 	}
 	for _, tt := range tests {
-		tr := start(t, pressure(tt.value))
+		process := dialled(tt.value)
+		tr := start(t, pressure(process))
 		if got, _ := tr.PrimaryVariable(); got != tt.kPa {
 			t.Errorf("%v kPa: got %v kPa, want %v kPa", tt.value, got, tt.kPa)
 		}
 		if got := tr.Status().OutOfLimits; got != tt.outside {
 			t.Errorf("%v kPa: got out of limits %v, want %v", tt.value, got, tt.outside)
 		}
-		if err := tr.SetProcess(0, 7); err != nil {
-			t.Fatal(err)
-		}
+		*process.value = 7
 		if tr.To(sim.Second); tr.Status().OutOfLimits {
 			t.Errorf("%v kPa and back: got out of limits", tt.value)
 		}
@@ -304,30 +320,4 @@ func TestRangeAsWideAsTheSensorInAnotherUnit(t *testing.T) {
 		cfg.Range.Upper = 32 + celsius*1.8
 		start(t, cfg)
 	}
-}
-
-func TestSetProcess(t *testing.T) {
-	cfg := pressure(process.Constant(10))
-	cfg.Process.Noise = 3
-	tr := start(t, cfg)
-	at := 2*sim.Second + 1
-	if err := tr.SetProcess(at, 70); err != nil {
-		t.Fatal(err)
-	}
-	before := tr.PercentOfRange()
-	tr.To(2*sim.Second + sim.Second/10 - 1)
-	near(t, "before the next grid point", tr.PercentOfRange(), before, 0)
-	tr.To(2*sim.Second + sim.Second/10)
-	near(t, "at the next grid point", tr.PercentOfRange(), 70, 1e-12)
-	if before == 70 {
-		t.Error("got the new value at once, want it at the next grid point")
-	}
-	if diff := cmp.Diff(process.Config{Model: process.Constant(70)}, tr.Config().Process); diff != "" {
-		t.Errorf("want -, got +:\n%s", diff)
-	}
-
-	err := tr.SetProcess(3*sim.Second, math.NaN())
-	sentence(t, err, "process.value: got NaN, want a number that a 32-bit float holds")
-	tr.To(4 * sim.Second)
-	near(t, "after a refusal", tr.PercentOfRange(), 70, 1e-12)
 }

@@ -36,7 +36,8 @@ func refused(t *testing.T, tr *transmitter.Transmitter, trim func() error, kind 
 }
 
 func TestZeroTrim(t *testing.T) {
-	cfg := pressure(process.Constant(-3))
+	acts := dialled(-3)
+	cfg := pressure(acts)
 	cfg.Trim.Gain = 1.5
 	tr := start(t, cfg)
 	if err := tr.ZeroTrim(sim.Second); err != nil {
@@ -50,9 +51,7 @@ func TestZeroTrim(t *testing.T) {
 
 	zero := func(applied float64) func() error {
 		return func() error {
-			if err := tr.SetProcess(tr.At(), applied); err != nil {
-				return err
-			}
+			*acts.value = applied
 			return tr.ZeroTrim(tr.At() + sim.Second)
 		}
 	}
@@ -72,14 +71,12 @@ func TestZeroTrim(t *testing.T) {
 // Source: common practice (two-point calibration).
 func TestTwoPointTrim(t *testing.T) {
 	for _, lowerFirst := range []bool{true, false} {
-		cfg := pressure(process.Constant(0))
+		acts := dialled(0)
+		cfg := pressure(acts)
 		cfg.Trim = transmitter.Trim{Gain: 1.03, Offset: 2}
 		tr := start(t, cfg)
 		at := func(kPa float64) {
-			t.Helper()
-			if err := tr.SetProcess(tr.At(), kPa); err != nil {
-				t.Fatal(err)
-			}
+			*acts.value = kPa
 			tr.To(tr.At() + sim.Second)
 		}
 		trim := []func() error{

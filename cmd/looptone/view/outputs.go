@@ -10,13 +10,20 @@ import (
 
 // AppendOutputs writes as a JSON object what stands behind the stages of a device
 // at a moment of line time: its tag, and one number an output, in the output's own
-// unit. What is no number is null.
-func AppendOutputs(dst []byte, at time.Duration, tag string, outputs []transmitter.Output) []byte {
+// unit. What is no number is null. The last key, where it is wanted, holds the units.
+func AppendOutputs(dst []byte, at time.Duration, tag string, outputs []transmitter.Output, units bool) []byte {
 	o := object{b: append(dst, '{')}
 	o.seconds(`"time":`, at)
 	o.text(`"device":`, tag)
 	for i := range outputs {
 		o.output(&outputs[i])
+	}
+	if units {
+		o.open(`"units":`)
+		for i := range outputs {
+			o.text(`"`+outputs[i].Name+`":`, outputs[i].Unit.String())
+		}
+		o.close()
 	}
 	return append(o.b, '}')
 }

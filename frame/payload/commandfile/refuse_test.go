@@ -245,7 +245,7 @@ func TestRefusals(t *testing.T) {
 		{"response code twice", `  9 = "set point too high"`, "  9 = \"high\"\n  9 = \"low\"",
 			"33:3: this is no TOML: key 9 is already defined"},
 		{"meaning as a number", `  9 = "set point too high"`, "  9 = 3",
-			"32:7: 9: got 3, want a string"},
+			"32:7: codes.9: got 3, want a string"},
 		{"table without name", "name = \"set point source\"\n", "",
 			`1:3: [[table]] has no name, want for instance name = "set point source"`},
 		{"table without rows", `rows = [ { bit = 0, text = "ready" }, { mask = 0xc0, code = 0x40, text = "warming up" } ]`, "rows = []",
