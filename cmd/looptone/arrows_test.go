@@ -101,6 +101,7 @@ var everything = []string{
 var testModules = []string{
 	"github.com/google/go-cmp", "pgregory.net/rapid", "go.uber.org/goleak",
 	"github.com/rogpeppe/go-internal", "github.com/chromedp/chromedp",
+	"github.com/creack/pty", // what stands on a terminal in the end
 }
 
 // A source is what one Go file imports.

@@ -104,6 +104,32 @@ func BenchmarkDecode(b *testing.B) {
 	}
 }
 
+// BenchmarkStrangers is JSON of devices that never introduce themselves, so that the
+// revision of each reply is assumed: of commands 1, 2 and 3, and of 3 alone.
+func BenchmarkStrangers(b *testing.B) {
+	all := saturated(b, 4<<20)
+	introductions := len(saturated(b, 0))
+	var third []byte
+	var d frame.Decoder
+	var ev frame.Event
+	d.Feed(all[introductions:], nil)
+	for d.End(); d.Next(&ev); {
+		if ev.Frame.Command == 3 {
+			third = append(frame.AppendPreambles(third, ev.Preambles), ev.Raw...)
+		}
+	}
+	for _, stream := range []struct {
+		name  string
+		chars []byte
+	}{{"all", all[introductions:]}, {"command 3", third}} {
+		file := filepath.Join(b.TempDir(), "strangers.bin")
+		if err := os.WriteFile(file, stream.chars, 0o600); err != nil {
+			b.Fatal(err)
+		}
+		b.Run(stream.name, func(b *testing.B) { benchmarkDecode(b, decodeOptions{json: true}, file, "raw", len(stream.chars)) })
+	}
+}
+
 func benchmarkDecode(b *testing.B, o decodeOptions, file, as string, size int) {
 	o.files, o.as, o.filterFlags = []string{file}, as, filterFlags{command: -1}
 	b.SetBytes(int64(size))

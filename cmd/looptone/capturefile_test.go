@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"looptone/frame/exchange"
 	"looptone/serialio/capture"
 )
 
@@ -102,7 +103,7 @@ func undisturbed(streams int) []string {
 func TestDamageOfAFileIsNoTroubleOnTheLine(t *testing.T) {
 	for _, streams := range []int{1, 2} {
 		lines := strings.SplitAfter(strings.TrimSuffix(string(sealed(0xffff, undisturbed(streams)...)), "\n"), "\n")
-		out, _, err := decoded(t, decodeOptions{strict: true, as: "capture"}, []byte(strings.Join(lines, "")))
+		out, _, err := decoded(t, decodeOptions{strict: true}, []byte(strings.Join(lines, "")))
 		if err != nil || strings.Count(out, "\n") != 1+8 {
 			t.Fatalf("untouched: %v\n%s", err, out)
 		}
@@ -128,7 +129,7 @@ func TestDamageOfAFileIsNoTroubleOnTheLine(t *testing.T) {
 
 func checkNoTrouble(t *testing.T, name, text string) {
 	t.Helper()
-	said, told, err := decoded(t, decodeOptions{strict: true, as: "capture"}, []byte(text))
+	said, told, err := decoded(t, decodeOptions{strict: true}, []byte(text))
 	if !errors.Is(err, errNotInOrder) || !strings.Contains(told, "the file is damaged in ") {
 		t.Errorf("%s: --strict ends with %v\n%s", name, err, told)
 	}
@@ -137,13 +138,13 @@ func checkNoTrouble(t *testing.T, name, text string) {
 			t.Errorf("%s: %s\n%s%s", name, trouble, told, said)
 		}
 	}
-	objects, _, _ := decoded(t, decodeOptions{json: true, as: "capture"}, []byte(text))
+	objects, _, _ := decoded(t, decodeOptions{json: true}, []byte(text))
 	for line := range strings.Lines(objects) {
-		if !strings.Contains(line, `"event":"frame"`) && !strings.Contains(line, `"event":"torn"`) {
+		if !strings.Contains(line, `"event":"frame"`) && !strings.Contains(line, `"event":"torn"`) && !strings.Contains(line, `"event":"lost"`) {
 			t.Errorf("%s: %s", name, line)
 		}
 	}
-	summary, _, _ := decoded(t, decodeOptions{summary: true, as: "capture"}, []byte(text))
+	summary, _, _ := decoded(t, decodeOptions{summary: true}, []byte(text))
 	if trouble := regexp.MustCompile(`damaged|noise|unanswered|unasked|asked again`).FindString(summary); trouble != "" {
 		t.Errorf("%s: %s\n%s", name, trouble, summary)
 	}
@@ -187,14 +188,14 @@ func TestTroubleBehindDamageOfAFile(t *testing.T) {
 		want  string
 	}{
 		{"behind a whole frame", []string{"1 0 " + request, "1.0642 0 ff ff 02 80 01 00 84"},
-			"    1.083 s  damage: frame at byte 9: check byte at byte 13 does not match (got 84, want 83): 02 80 01 00 84\n"},
+			"    1.083 s  damage: frame at byte 9: check byte at byte 13 does not match (got 84, want 83): 02 80 01 00 84  (line 5, column 28)\n"},
 		{"behind a silence", []string{"1 0 80 01", "2 0 ff ff 02 80 01 00 84"},
-			"    2.018 s  damage: frame at byte 4: check byte at byte 8 does not match (got 84, want 83): 02 80 01 00 84\n"},
+			"    2.018 s  damage: frame at byte 4: check byte at byte 8 does not match (got 84, want 83): 02 80 01 00 84  (line 5, column 23)\n"},
 		{"a second reply", []string{"1 0 " + request, "1.1 0 " + reply, "1.5 0 " + reply}, "    1.518 s  polling address 0 → primary  25 %  (nobody asked)\n"},
 		{"a second reply without its request", []string{"1.1 0 " + reply, "1.5 0 " + reply}, "    1.518 s  polling address 0 → primary  25 %  (nobody asked)\n"},
 	} {
 		lines := append([]string{"looptone capture 1", `! stream 0 "loop" times=start`, "! hole"}, tt.lines...)
-		out, _, err := decoded(t, decodeOptions{}, sealed(0xffff, append(lines, "0 0 "+request, "! end")...))
+		out, _, err := decoded(t, decodeOptions{}, sealed(0xffff, append(lines, "9 0 "+request, "! end")...))
 		if err != nil || !strings.Contains(out, tt.want) {
 			t.Errorf("%s: %v, got\n%s\nwant %s", tt.name, err, out, tt.want)
 		}
@@ -211,10 +212,10 @@ func TestStreamsKeepTheOrderOfTimes(t *testing.T) {
 		"1.1 1 ff ff 06 80 01 07 00 00 39 41 c8 00 00 30",
 		"! end")
 	out, _, err := decoded(t, decodeOptions{}, text)
-	const want = `    0.018 s  damage: frame at byte 2: data at byte 7 is missing: the input ends, or falls silent: 02 80 01 04 83
-    0.118 s  polling address 0 → primary  25 %  after 36 ms
-    1.018 s  primary → polling address 0  read primary variable
-    1.118 s  polling address 0 → primary  25 %  after 36 ms
+	const want = `    0.018 s  to the device  damage: frame at byte 2: data at byte 7 is missing: the input ends, or falls silent: 02 80 01 04 83  (line 4, column 23)
+    0.118 s  from the device  polling address 0 → primary  25 %  after 36 ms
+    1.018 s  to the device  primary → polling address 0  read primary variable
+    1.118 s  from the device  polling address 0 → primary  25 %  after 36 ms
 `
 	if err != nil || out != want {
 		t.Errorf("%v, got\n%s\nwant\n%s", err, out, want)
@@ -238,8 +239,9 @@ func TestNobodyWaitsForASilentStream(t *testing.T) {
 // heardOrder writes down in which order events come.
 type heardOrder struct{ streams []int }
 
-func (h *heardOrder) event(s *strand) { h.streams = append(h.streams, s.number) }
-func (h *heardOrder) gap(bool)        {}
+func (h *heardOrder) event(s *strand)       { h.streams = append(h.streams, s.number) }
+func (h *heardOrder) gap(*gap)              {}
+func (h *heardOrder) silence(exchange.Span) {}
 
 func feedLines(t *testing.T, l *listening, text []byte) {
 	t.Helper()

@@ -13,7 +13,7 @@ const reported = 10
 // damageReport tells what of a file could not be read, and what is missing in it.
 // Neither is trouble on the line.
 type damageReport struct {
-	stderr io.Writer
+	to     io.Writer
 	name   string
 	places int
 	lost   int64
@@ -25,15 +25,15 @@ func (d *damageReport) add(r *capture.Record) {
 		return
 	}
 	if d.places++; d.places <= reported {
-		fmt.Fprintln(d.stderr, r.Damage)
+		fmt.Fprintln(d.to, r.Damage)
 	}
 }
 
 func (d *damageReport) end() {
 	if d.places > 0 {
-		fmt.Fprintf(d.stderr, "%s: the file is damaged in %s; the rest was read\n", d.name, count(d.places, "place", "places"))
+		fmt.Fprintf(d.to, "%s: the file is damaged in %s; the rest was read\n", d.name, count(d.places, "place", "places"))
 	}
 	if d.lost > 0 {
-		fmt.Fprintf(d.stderr, "%s: %s lost while it was recorded\n", d.name, count(int(d.lost), "character was", "characters were"))
+		fmt.Fprintf(d.to, "%s: %s lost while it was recorded\n", d.name, count(int(d.lost), "character was", "characters were"))
 	}
 }

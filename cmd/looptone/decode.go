@@ -74,8 +74,6 @@ func (o *decodeOptions) check() error {
 		return fmt.Errorf("--as takes raw, hex or capture, got %q", o.as)
 	case views > 1:
 		return errors.New("decode takes one of --json, --explain, --csv and --summary")
-	case o.summary && o.filterFlags.any():
-		return errors.New("--summary counts everything: it goes without --device, --address, --command, --kind, --damage, --from and --to")
 	case o.wide && !o.csv:
 		return errors.New("--wide goes with --csv")
 	case o.wide && (len(o.files) == 0 || slices.Contains(o.files, "-")):
@@ -90,6 +88,9 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 	}
 	book, err := readCommands(o.commands)
 	if err != nil {
+		return err
+	}
+	if err := checkFiles(o.files, o.wide); err != nil {
 		return err
 	}
 	out := bufio.NewWriterSize(stdout, 64<<10)

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"time"
-
 	"looptone/frame"
 	"looptone/frame/exchange"
 )
@@ -21,30 +19,24 @@ type decoding struct {
 	shown   int     // messages that passed the filter
 	all     bool    // nothing is filtered
 	missed  [2]bool // the request of the next reply may be missing, by its master
+	last    *strand // of the last message
 
-	file    int // the input that is being read
 	message heardMessage
 }
 
 // heardMessage is a message, and what the input tells beside it.
 type heardMessage struct {
 	exchange.Message
-	file int // number of the input
 	from *strand
 	torn bool // it is what is left beside characters that the input has lost
-}
-
-// at is when the message was by the wall clock, where that is known.
-func (m *heardMessage) at() (at time.Time, known bool) {
-	if !m.Span.Known || m.from.origin.IsZero() {
-		return time.Time{}, false
-	}
-	return m.from.origin.Add(m.Span.Start), true
 }
 
 // A printer shows messages.
 type printer interface {
 	message(m *heardMessage)
+	// gap takes a gap; number is that in the order of messages, where the gap has
+	// one.
+	gap(g *gap, number int)
 	// end shows what is to be shown at the end.
 	end() error
 }
@@ -53,12 +45,12 @@ type printer interface {
 func (d *decoding) decode(files []string, p printer) (err error) {
 	d.printer, d.all = p, !d.filter.any()
 	next := 0
-	for i, name := range files {
-		d.file = i
+	for _, name := range files {
 		if next, err = d.in.events(name, next, d); err != nil {
 			return err
 		}
 		d.tracker.Part()
+		p.gap(&gap{}, 0)
 	}
 	return p.end()
 }
@@ -71,11 +63,23 @@ func (d *decoding) event(s *strand) {
 		s.event.Outcome, s.event.Frame, s.event.Err = frame.Noise, frame.Frame{}, nil
 	}
 	m := &d.message
-	m.file, m.from = d.file, s
+	m.from = s
 	d.tracker.Alone = s.alone
 	d.tracker.Follow(s.number, &s.event, s.span)
 	for d.tracker.Next(&m.Message) {
 		m.torn = torn && m.Unanswered == 0
+		d.tell(m)
+	}
+	if m.EchoOf == 0 {
+		d.last = s
+	}
+}
+
+// silence tells the requests that nobody answers any more.
+func (d *decoding) silence(at exchange.Span) {
+	m := &d.message
+	m.from, m.torn = d.last, false
+	for d.tracker.Silence(at); d.tracker.Next(&m.Message); {
 		d.tell(m)
 	}
 }
@@ -92,7 +96,7 @@ func (d *decoding) tell(m *heardMessage) {
 		d.trouble++
 	}
 	if m.Span.Known {
-		d.timed, d.clocked = true, d.clocked || !m.from.origin.IsZero()
+		d.timed, d.clocked = true, d.clocked || !m.Span.Origin.IsZero()
 	}
 	if d.all || d.filter.passes(m) {
 		d.shown++
@@ -102,12 +106,15 @@ func (d *decoding) tell(m *heardMessage) {
 
 // gap: a request that waits may have been answered meanwhile, and the next reply
 // may have been asked for.
-func (d *decoding) gap(damaged bool) {
+func (d *decoding) gap(g *gap) {
 	d.tracker.Part()
 	d.missed = [2]bool{true, true}
-	if damaged {
+	number := 0
+	if g.torn() {
 		d.trouble++
+		number = d.tracker.Skip()
 	}
+	d.printer.gap(g, number)
 }
 
 // unrecorded is what a reply has for the number of its request where that may be

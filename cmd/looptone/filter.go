@@ -2,7 +2,9 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -99,12 +101,18 @@ func (f *filterFlags) checkTimes() (err error) {
 	return nil
 }
 
+// mostSeconds is longer than a capture can be.
+const mostSeconds = 9_000_000_000
+
 // moment reads a time on the command line.
 func (f *filterFlags) moment(flag, text string) (moment, error) {
 	if text == "" {
 		return moment{}, nil
 	}
-	if seconds, err := strconv.ParseFloat(text, 64); err == nil {
+	if seconds, err := strconv.ParseFloat(text, 64); err == nil || errors.Is(err, strconv.ErrRange) {
+		if !(math.Abs(seconds) <= mostSeconds) { // nor is that so of what is not a number
+			return moment{}, fmt.Errorf("--%s %s is out of range, want at most %d seconds", flag, text, int64(mostSeconds))
+		}
 		return moment{since: time.Duration(seconds * float64(time.Second))}, nil
 	}
 	at, err := time.Parse(time.RFC3339Nano, text)
@@ -127,7 +135,7 @@ func (t *moment) compare(m *heardMessage) (order int, known bool) {
 	if t.at.IsZero() {
 		return cmp.Compare(t.since, m.Span.Start), m.Span.Known
 	}
-	at, known := m.at()
+	at, known := m.Span.Clock()
 	return t.at.Compare(at), known
 }
 

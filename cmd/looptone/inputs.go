@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"time"
 
@@ -38,8 +40,8 @@ func (in *inputs) events(name string, first int, to hearer) (next int, err error
 		return first, err
 	}
 	defer r.Close()
-	l := listening{first: first, to: to, alone: !capture.Streams(r.Reader), started: in.started}
-	damage := damageReport{stderr: in.stderr, name: r.name}
+	l := listening{first: first, to: to, started: in.started}
+	damage := damageReport{to: r.told, name: r.name}
 	var record capture.Record
 	for err == nil {
 		if err = r.Next(&record); err == nil {
@@ -51,6 +53,8 @@ func (in *inputs) events(name string, first int, to hearer) (next int, err error
 		}
 	}
 	l.end()
+	r.Close() // and with it the progress, so that what is told now stays
+	damage.to = in.stderr
 	damage.end()
 	if err == io.EOF {
 		err = nil
@@ -63,9 +67,39 @@ type input struct {
 	capture.Reader
 	io.Closer
 	name string
+	told io.Writer // is told what was found in it, as long as it is open
+}
+
+// checkFiles looks whether all files can be read, before the first of them is, and
+// if need be twice.
+func checkFiles(names []string, twice bool) error {
+	for _, name := range names {
+		if name == "-" {
+			continue
+		}
+		info, err := os.Stat(name)
+		if path := (*fs.PathError)(nil); errors.As(err, &path) {
+			path.Op = "open" // which is what the user wants
+			return path
+		}
+		switch mode := info.Mode(); {
+		case mode.IsDir():
+			return fmt.Errorf("%s is a directory: want a file", name)
+		case mode.IsRegular():
+			f, err := os.Open(name)
+			if err != nil {
+				return err
+			}
+			f.Close()
+		case twice:
+			return fmt.Errorf("--wide reads its input twice, and %s is no regular file: save it first", name)
+		}
+	}
+	return nil
 }
 
 func (in *inputs) open(name string) (*input, error) {
+	told := in.stderr
 	file := io.NopCloser(in.stdin)
 	if name == "-" {
 		name = "stdin"
@@ -74,25 +108,26 @@ func (in *inputs) open(name string) (*input, error) {
 		if err != nil {
 			return nil, err
 		}
-		file = in.watched(name, f)
+		file, told = in.watched(name, f)
 	}
 	r, what, err := capture.Open(file, name, in.as)
 	if err != nil {
 		file.Close()
 		return nil, err
 	}
-	fmt.Fprintf(in.stderr, "%s: %s\n", name, what)
-	return &input{r, file, name}, nil
+	fmt.Fprintf(told, "%s: %s\n", name, what)
+	return &input{r, file, name, told}, nil
 }
 
 // watched shows how far a file was read, where somebody watches who does not see
-// the results meanwhile.
-func (in *inputs) watched(name string, f *os.File) io.ReadCloser {
+// the results meanwhile. What is told beside that goes to told.
+func (in *inputs) watched(name string, f *os.File) (file io.ReadCloser, told io.Writer) {
 	info, err := f.Stat()
 	if err != nil || !info.Mode().IsRegular() || !isTerminal(in.stderr) || isTerminal(in.stdout) {
-		return f
+		return f, in.stderr
 	}
-	return view.Progress(in.stderr, name, info.Size(), f)
+	p := view.NewProgress(in.stderr, name, info.Size(), f)
+	return p, p
 }
 
 func isTerminal(w io.Writer) bool {

@@ -3,6 +3,7 @@ package main
 import (
 	"time"
 
+	"looptone/frame/exchange"
 	"looptone/serialio/capture"
 )
 
@@ -10,19 +11,36 @@ import (
 type hearer interface {
 	// event takes the event that is ready in a strand; it is valid until event returns.
 	event(s *strand)
-	// gap says that something of the conversation may be missing here, because the
-	// input is damaged or for another reason.
-	gap(damaged bool)
+	// silence says that nothing else was heard before a moment, on any stream.
+	silence(at exchange.Span)
+	// gap says that something of the conversation may be missing here.
+	gap(g *gap)
 }
+
+// A gap is where the input is damaged or tells that characters are lost; or where
+// nobody listened, which is no fault.
+type gap struct {
+	damage error // what of the input cannot be read; nil for no damage
+	lost   int64 // characters that were lost while the input was recorded
+
+	// Where it stands: on which stream, of several the first; behind how many
+	// characters; and when, where that is known.
+	stream int
+	pos    int64
+	at     exchange.Span
+}
+
+// torn reports whether the input has lost something here.
+func (g *gap) torn() bool { return g.damage != nil || g.lost > 0 }
 
 // listening hears all streams of an input.
 type listening struct {
 	first   int // number of the first stream
 	to      hearer
 	strands []*strand
-	alone   bool      // there can be one stream only
-	torn    bool      // characters of any stream are missing somewhere
-	started time.Time // in place of what the input tells; zero for that
+	torn    bool          // characters of any stream are missing somewhere
+	last    exchange.Span // the last moment that is told
+	started time.Time     // in place of what the input tells; zero for that
 }
 
 // patience is how long an event waits for one that may have begun before it on
@@ -33,26 +51,35 @@ const patience = 5 * time.Second
 func (l *listening) take(r *capture.Record) {
 	if r.Damage != nil {
 		l.torn = true
-		l.interrupt(l.strands, true)
+		l.interrupt(l.strands, &gap{damage: r.Damage, stream: l.first, pos: l.pos()})
 	}
 	if r.Resumed {
-		l.interrupt(l.strands, false)
+		l.interrupt(l.strands, &gap{stream: l.first})
 	}
-	if len(r.Chars)+len(r.Marks) == 0 && r.Lost == 0 {
+	if r.Damage != nil || r.Resumed {
+		l.last = exchange.Span{} // what follows may be of any time
+	}
+	end, timed := r.End.Since()
+	if len(r.Chars) == 0 && !timed {
 		return
 	}
 	s := l.strand(l.first + int(r.Stream))
+	s.alone, s.name = r.Streams <= 1, r.Name
+	if s.origin = r.Origin; !l.started.IsZero() {
+		s.origin = l.started
+	}
+	now := exchange.Span{Known: timed, Begin: end, Start: end, End: end, Late: r.Late, Origin: s.origin}
 	if r.Lost > 0 {
-		l.interrupt([]*strand{s}, true)
+		l.interrupt([]*strand{s}, &gap{lost: r.Lost, stream: s.number, pos: s.decoder.Pos(), at: now})
 	}
 	for s.ready {
 		l.hand(l.earliest())
 	}
-	if s.origin = r.Origin; !l.started.IsZero() {
-		s.origin = l.started
-	}
 	s.feed(r)
 	l.deliver()
+	if timed && (!l.last.Known || end > l.last.End) {
+		l.last = now
+	}
 }
 
 func (l *listening) strand(number int) *strand {
@@ -61,13 +88,23 @@ func (l *listening) strand(number int) *strand {
 			return s
 		}
 	}
-	s := newStrand(number, l.alone)
+	s := newStrand(number)
 	if l.torn {
 		s.breakOff(true)
 		s.resume()
 	}
 	l.strands = append(l.strands, s)
 	return s
+}
+
+// pos is how many characters the first stream has had so far.
+func (l *listening) pos() int64 {
+	for _, s := range l.strands {
+		if s.number == l.first {
+			return s.decoder.Pos()
+		}
+	}
+	return 0
 }
 
 // next is the number behind the last stream; an input has one at least.
@@ -81,9 +118,9 @@ func (l *listening) next() int {
 
 // interrupt hands on all that is known of some streams, which are not heard
 // without a gap. Behind that, they are torn or go on with something else.
-func (l *listening) interrupt(strands []*strand, torn bool) {
+func (l *listening) interrupt(strands []*strand, g *gap) {
 	for _, s := range strands {
-		s.breakOff(torn)
+		s.breakOff(g.torn())
 	}
 	for _, s := range strands {
 		for s.next() {
@@ -91,7 +128,8 @@ func (l *listening) interrupt(strands []*strand, torn bool) {
 		}
 		s.resume()
 	}
-	l.to.gap(torn)
+	l.tellSilence()
+	l.to.gap(g)
 }
 
 // end hands on what is left at the end of the input.
@@ -102,6 +140,18 @@ func (l *listening) end() {
 	for s := l.earliest(); s != nil; s = l.earliest() {
 		l.hand(s)
 	}
+	l.tellSilence()
+}
+
+// tellSilence tells how far the input has come, unless characters are there of which
+// nobody knows yet what they are.
+func (l *listening) tellSilence() {
+	for _, s := range l.strands {
+		if s.ready || !s.decoder.Settled() {
+			return
+		}
+	}
+	l.to.silence(l.last)
 }
 
 // deliver hands on the events that nothing can come before.

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"strconv"
 	"time"
@@ -10,6 +11,7 @@ import (
 	"looptone/cmd/looptone/view"
 	"looptone/frame"
 	"looptone/frame/exchange"
+	"looptone/serialio/capture"
 )
 
 // printer is how the options want messages shown, and what shows them in a second
@@ -19,7 +21,7 @@ func (o *decodeOptions) printer(out *bufio.Writer) (first, second printer) {
 	case o.json:
 		return &jsonPrinter{out: out}, nil
 	case o.summary:
-		return &summaryPrinter{out: out}, nil
+		return &summaryPrinter{out: out, part: o.filterFlags.any(), files: len(o.files) > 1}, nil
 	case o.wide:
 		table := view.NewWideTable()
 		return columnFinder{table}, newCSVPrinter(out, table)
@@ -49,12 +51,14 @@ func (p *sentencePrinter) message(m *heardMessage) {
 		p.strays += len(m.Raw)
 		return
 	}
-	line := p.appendWhere(room(p.out), m)
-	p.out.Write(append(view.AppendSentence(line, &m.Message), '\n'))
+	line := view.AppendSentence(p.appendWhere(room(p.out), m), &m.Message)
+	p.out.Write(append(appendPlace(line, m), '\n'))
 	if p.explain && m.Unanswered == 0 && m.Outcome == frame.Whole {
 		p.out.WriteString(view.Explain(&m.Message))
 	}
 }
+
+func (p *sentencePrinter) gap(*gap, int) {}
 
 func (p *sentencePrinter) end() error {
 	if p.strays > 0 {
@@ -64,10 +68,10 @@ func (p *sentencePrinter) end() error {
 }
 
 // appendWhere writes when a message was, or else where it stands: nine columns wide
-// at least, and two blanks.
+// at least, and two blanks. Of several streams it names the one.
 func (p *sentencePrinter) appendWhere(dst []byte, m *heardMessage) []byte {
 	start := len(dst)
-	at, clocked := m.at()
+	at, clocked := m.Span.Clock()
 	if at = at.Round(time.Millisecond); clocked {
 		dst = p.appendDay(dst, at)
 		start = len(dst)
@@ -89,7 +93,28 @@ func (p *sentencePrinter) appendWhere(dst []byte, m *heardMessage) []byte {
 	for len(dst) < start+9 {
 		dst = append(dst, ' ')
 	}
-	return append(dst, "  "...)
+	dst = append(dst, "  "...)
+	if !m.from.alone {
+		dst = append(append(dst, m.from.title()...), "  "...)
+	}
+	return dst
+}
+
+// appendPlace writes where in its file the fault of a damage stands.
+func appendPlace(dst []byte, m *heardMessage) []byte {
+	fault, ok := m.Err.(*frame.FaultError)
+	if !ok || m.Unanswered > 0 {
+		return dst
+	}
+	at := fault.At
+	if fault.Err == frame.ErrCut { // what is missing has no place
+		at = m.End - 1
+	}
+	place, known := m.from.trail.Position(at)
+	if !known || place.Line == 0 {
+		return dst
+	}
+	return fmt.Appendf(dst, "  (line %d, column %d)", place.Line, place.Column)
 }
 
 // appendDay writes the date on a line of its own, where another begins.
@@ -116,7 +141,6 @@ func (p *jsonPrinter) message(m *heardMessage) {
 	if at, known := m.from.trail.Position(m.Start); known && at.Line > 0 {
 		place = &view.Position{File: at.File, Line: at.Line, Column: at.Column}
 	}
-	p.lines.Origin = m.from.origin
 	line := room(p.out)
 	if m.torn {
 		line = p.lines.AppendTorn(line, &m.Message, place)
@@ -135,12 +159,26 @@ func room(out *bufio.Writer) []byte {
 	return out.AvailableBuffer()
 }
 
+// gap tells a reader of the objects that the input has a hole.
+func (p *jsonPrinter) gap(g *gap, number int) {
+	if !g.torn() {
+		return
+	}
+	lost := view.Lost{Number: number, Stream: g.stream, Pos: g.pos, Span: g.at, Characters: g.lost}
+	if syntax := (*capture.SyntaxError)(nil); errors.As(g.damage, &syntax) {
+		lost.Place = &view.Position{File: syntax.File, Line: syntax.Line, Column: syntax.Column}
+		lost.Text = syntax.Err.Error()
+	}
+	p.out.Write(append(p.lines.AppendLost(room(p.out), &lost), '\n'))
+}
+
 func (p *jsonPrinter) end() error { return nil }
 
 // columnFinder shows nothing: it learns which columns there will be.
 type columnFinder struct{ table *view.Table }
 
 func (p columnFinder) message(m *heardMessage) { p.table.Learn(&m.Message) }
+func (p columnFinder) gap(*gap, int)           {}
 func (p columnFinder) end() error              { return nil }
 
 // csvPrinter shows the values of replies.
@@ -155,7 +193,10 @@ func newCSVPrinter(out *bufio.Writer, table *view.Table) *csvPrinter {
 
 func (p *csvPrinter) message(m *heardMessage) { p.table.Write(p.rows, &m.Message) }
 
+func (p *csvPrinter) gap(*gap, int) {}
+
 func (p *csvPrinter) end() error {
+	p.table.Head(p.rows)
 	p.rows.Flush()
 	return p.rows.Error()
 }
@@ -163,10 +204,11 @@ func (p *csvPrinter) end() error {
 // summaryPrinter counts, and shows the counts.
 type summaryPrinter struct {
 	out    *bufio.Writer
+	part   bool // not everything is counted
+	files  bool // there are several
 	counts exchange.Statistics
-	torn   int // characters
-	file   int
-	shift  time.Duration // of the times in that file: they go on behind those of the one before
+	torn   int      // characters
+	named  []string // the file of each stream
 }
 
 func (p *summaryPrinter) message(m *heardMessage) {
@@ -174,20 +216,20 @@ func (p *summaryPrinter) message(m *heardMessage) {
 		p.torn += int(m.End-m.Start) + m.Preambles
 		return
 	}
-	if m.file != p.file {
-		p.file = m.file
-		_, p.shift, _ = p.counts.Span()
-	}
-	if p.shift > 0 {
-		m.Span.Begin += p.shift
-		m.Span.Start += p.shift
-		m.Span.End += p.shift
+	if p.files && m.from.number >= len(p.named) {
+		p.named = append(p.named, make([]string, m.from.number+1-len(p.named))...)
+		p.named[m.from.number] = m.from.file
 	}
 	p.counts.Add(&m.Message)
 }
 
+func (p *summaryPrinter) gap(*gap, int) { p.counts.Part() }
+
 func (p *summaryPrinter) end() error {
-	_, err := p.out.WriteString(view.Summary(&p.counts))
+	if p.part {
+		p.out.WriteString("counted is only what passes the filter\n")
+	}
+	_, err := p.out.WriteString(view.SummaryOf(&p.counts, p.named))
 	if p.torn > 0 {
 		_, err = fmt.Fprintf(p.out, "\n%s beside what the input has lost not counted\n", count(p.torn, "character", "characters"))
 	}

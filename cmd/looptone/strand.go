@@ -2,6 +2,7 @@ package main
 
 import (
 	"math"
+	"strconv"
 	"time"
 
 	"looptone/frame"
@@ -13,7 +14,9 @@ import (
 // holds at most one event; until that is taken it must not be fed.
 type strand struct {
 	number  int
-	alone   bool // the input cannot hold another one
+	file    string // the input that it is a stream of
+	name    string // "" where the input does not name it
+	alone   bool   // the input holds no other one, as far as is known
 	decoder frame.Decoder
 	trail   capture.Trail
 	timed   bool          // it has had times
@@ -25,20 +28,32 @@ type strand struct {
 	span  exchange.Span
 	done  int64 // end of the last event that was taken
 
-	brink int64 // in front of this index characters are missing; −1 for nowhere
-	hole  int64 // the same, once all that is in front was taken
-	sound int64 // behind the hole, from here on that does not matter any more
+	// What is no whole frame is torn where characters are missing beside it: when
+	// it ends at tornEnd (−1 for nowhere), or begins between tornFrom and tornTo.
+	tornEnd, tornFrom, tornTo int64
 }
 
-func newStrand(number int, alone bool) *strand {
-	return &strand{number: number, alone: alone, decoder: frame.Decoder{Bare: true}, brink: -1}
+func newStrand(number int) *strand {
+	return &strand{number: number, decoder: frame.Decoder{Bare: true}, tornEnd: -1}
+}
+
+// title is the name of the stream, or its number.
+func (s *strand) title() string {
+	if s.name == "" {
+		return "stream " + strconv.Itoa(s.number)
+	}
+	return s.name
 }
 
 func (s *strand) feed(r *capture.Record) {
+	carrier := len(r.Chars) == 0 && r.Lost == 0 // went on or off: what was torn ends here
 	for _, m := range r.Marks {
-		if m.Mark&frame.Cut != 0 && (m.Pos > s.hole || len(r.Chars) == 0) {
-			s.sound = min(s.sound, m.Pos)
+		if m.Mark&frame.Cut != 0 && (m.Pos > s.tornFrom || carrier) {
+			s.tornTo = min(s.tornTo, m.Pos)
 		}
+	}
+	if len(r.Chars) > 0 {
+		s.file = r.Place.File
 	}
 	if end, known := r.End.Since(); known {
 		s.timed, s.heard = true, end
@@ -52,14 +67,14 @@ func (s *strand) feed(r *capture.Record) {
 func (s *strand) breakOff(torn bool) {
 	s.decoder.End()
 	if torn {
-		s.brink = s.decoder.Pos()
+		s.tornEnd = s.decoder.Pos()
 	}
 }
 
 // resume notes that all was taken of what broke off.
 func (s *strand) resume() {
-	if s.brink == s.decoder.Pos() {
-		s.hole, s.sound = s.brink, math.MaxInt64
+	if s.tornEnd == s.decoder.Pos() {
+		s.tornFrom, s.tornTo = s.tornEnd, math.MaxInt64
 	}
 }
 
@@ -74,31 +89,31 @@ func (s *strand) next() bool {
 	return s.ready
 }
 
-// taken ends the stay of the event that was ready.
+// taken ends the stay of the event that was ready. Behind a whole frame nothing is
+// torn any more.
 func (s *strand) taken() {
+	if s.event.Outcome == frame.Whole && s.event.Start >= s.tornFrom {
+		s.tornTo = min(s.tornTo, s.event.End)
+	}
 	s.ready, s.done = false, s.event.End
 	s.trail.Forget(s.done)
 }
 
 // torn reports whether the event is nothing but what is left beside characters
 // that are missing: what it was, nobody can tell.
-func (s *strand) torn() bool { return s.brink >= 0 && s.besideHole() }
-
-func (s *strand) besideHole() bool {
+func (s *strand) torn() bool {
 	ev := &s.event
-	begin := ev.Start - int64(ev.Preambles)
 	if ev.Outcome == frame.Whole {
-		if begin >= s.hole {
-			s.sound = min(s.sound, ev.End)
-		}
 		return false
 	}
-	return ev.End == s.brink || begin >= s.hole && begin < s.sound
+	begin := ev.Start - int64(ev.Preambles)
+	return ev.End == s.tornEnd || begin >= s.tornFrom && begin < s.tornTo
 }
 
 // spanOf is when an event was on the line.
 func (s *strand) spanOf(ev *frame.Event) exchange.Span {
-	begin, known := s.trail.Begin(ev.Start - int64(ev.Preambles)).Since()
+	first := ev.Start - int64(ev.Preambles)
+	begin, known := s.trail.Begin(first).Since()
 	if !known {
 		return exchange.Span{}
 	}
@@ -107,12 +122,12 @@ func (s *strand) spanOf(ev *frame.Event) exchange.Span {
 	if ev.Start < ev.End {
 		start, _ = s.trail.Begin(ev.Start).Since()
 	}
-	return exchange.Span{Known: true, Begin: begin, Start: start, End: end}
+	return exchange.Span{Known: true, Begin: begin, Start: start, End: end, Late: s.trail.Late(first), Origin: s.origin}
 }
 
 // waits reports whether characters wait for others that began before t, so that
 // their event, once it is known, comes first.
 func (s *strand) waits(t time.Duration) bool {
 	begin, known := s.trail.Begin(s.done).Since()
-	return !s.ready && known && begin < t && !s.decoder.Settled()
+	return !s.ready && known && begin < t
 }

@@ -28,31 +28,40 @@ type Message struct {
 	Waited         Elapsed             // by whoever asked; known for unanswered requests only
 	Damage         int                 // of an unanswered request, number of the damage heard instead of a reply; 0 for none
 	EchoOf         int                 // number of the frame that was heard before on another stream; 0 for every other message
+	AlsoHeard      int                 // number of what another stream heard at the same time, where one of the two is damaged; 0 for none
 	Rival          *Device             // another device with the same polling address; told once for an address
 }
 
 // A Span is when an event was on the line, from some beginning on. The zero Span
 // is one that is not known.
 type Span struct {
-	Known bool
-	Begin time.Duration // first start bit, preambles included
-	Start time.Duration // start bit of the delimiter
-	End   time.Duration // last stop bit
+	Known  bool
+	Begin  time.Duration // first start bit, preambles included
+	Start  time.Duration // start bit of the delimiter
+	End    time.Duration // last stop bit
+	Late   time.Duration // by which these may lie behind what they are of
+	Origin time.Time     // wall clock of that beginning; zero where it is not known
+}
+
+// Clock is when the delimiter began by the wall clock, if that is known.
+func (s *Span) Clock() (at time.Time, known bool) {
+	if !s.Known || s.Origin.IsZero() {
+		return time.Time{}, false
+	}
+	return s.Origin.Add(s.Start), true
+}
+
+// moment is one moment, at the beginning of s or another.
+func (s Span) moment(at time.Duration) Span {
+	s.Begin, s.Start, s.End = at, at, at
+	return s
 }
 
 // Elapsed is a time that may not be known.
 type Elapsed struct {
-	Known bool
-	Time  time.Duration
-}
-
-// elapsed is the time between two moments. Times of a capture can be so coarse
-// that the later one seems to come first; then nothing is known.
-func elapsed(known bool, from, to time.Duration) Elapsed {
-	if !known || to < from {
-		return Elapsed{}
-	}
-	return Elapsed{true, to - from}
+	Known       bool
+	Time        time.Duration
+	Uncertainty time.Duration // by which it may be wrong either way
 }
 
 // Unasked reports whether m is a reply that nobody asked for.

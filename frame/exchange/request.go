@@ -13,12 +13,7 @@ import (
 //
 // Source: FieldComm Group support article 8000040648 (slave time-out, character
 // time).
-const overdue = 28*character + time.Second
-
-// character is the time of a character on the line: 11 bits at 1200 bit/s.
-//
-// Source: FieldComm Group support article 8000040648.
-const character = 11 * time.Second / 1200
+const overdue = 28*frame.Character + time.Second
 
 // state is how a request fares.
 type state uint8
@@ -39,9 +34,10 @@ type request struct {
 	command uint8 // as on the wire
 	number  uint16
 	end     time.Duration
-	timed   bool // end is known
-	damage  int  // number of the last damage heard since that may be the reply
-	whole   bool // data are all that was sent
+	late    time.Duration // by which end may be too late
+	timed   bool          // end is known
+	damage  int           // number of the last damage heard since that may be the reply
+	whole   bool          // data are all that was sent
 	size    int
 	data    [frame.MaxCount]byte
 }
@@ -55,7 +51,7 @@ func (r *request) ask(m *Message) {
 	}
 	r.event, r.damage = m.Number, 0
 	r.address, r.command, r.number = f.Address, f.Command, f.Number()
-	r.end, r.timed = m.Span.End, m.Span.Known
+	r.end, r.late, r.timed = m.Span.End, m.Span.Late, m.Span.Known
 	r.size = copy(r.data[:], f.Data)
 }
 
@@ -85,11 +81,25 @@ func (r *request) answeredBy(f *frame.Frame) bool {
 // answer closes r with the reply m.
 func (r *request) answer(m *Message) {
 	m.ReplyTo, m.RequestDamaged = r.event, !r.whole
-	m.Response = elapsed(m.Span.Known && r.timed, r.end, m.Span.Begin)
+	m.Response = r.elapsed(&m.Span)
 	r.state = closed
 	if _, errs := m.Frame.Status.Response.Errors(); errs {
 		r.state = failed
 	}
+}
+
+// elapsed is the time from the end of r to the begin of at. Times of a capture can
+// be so coarse that the later one seems to come first; then nothing is known.
+func (r *request) elapsed(at *Span) Elapsed {
+	if !at.Known || !r.timed || at.Begin < r.end {
+		return Elapsed{}
+	}
+	return Elapsed{Known: true, Time: at.Begin - r.end, Uncertainty: max(r.late, at.Late)}
+}
+
+// overdueAt reports whether what begins at at is surely no reply to r any more.
+func (r *request) overdueAt(at *Span) bool {
+	return at.Known && r.timed && at.Begin-at.Late-r.end > overdue
 }
 
 // frame is the request as it was heard.

@@ -5,9 +5,10 @@ import "time"
 // ResponseTimes counts response times by the millisecond. The zero value is
 // ready; the memory comes with the first time.
 type ResponseTimes struct {
-	count    int64
-	min, max time.Duration
-	buckets  []uint32 // by the nearest whole millisecond
+	count       int64
+	min, max    time.Duration
+	uncertainty time.Duration
+	buckets     []uint32 // by the nearest whole millisecond; the last one for all behind it
 }
 
 // Quantiles of response times. All but Count are 0 where there is none. Min and
@@ -16,23 +17,31 @@ type ResponseTimes struct {
 type Quantiles struct {
 	Count                            int64
 	Min, Median, Most95, Most99, Max time.Duration
+	Uncertainty                      time.Duration // by which each may be wrong either way
 }
 
-func (r *ResponseTimes) add(t time.Duration) {
+func (r *ResponseTimes) add(e Elapsed) {
+	t := e.Time
 	if r.buckets == nil {
-		r.buckets = make([]uint32, bucketOf(overdue)+1) // no reply is paired later
+		r.buckets = make([]uint32, lastBucket+1)
 		r.min = t
 	}
 	r.count++
+	r.uncertainty = max(r.uncertainty, e.Uncertainty)
 	r.min, r.max = min(r.min, t), max(r.max, t)
 	r.buckets[bucketOf(t)]++
 }
 
-func bucketOf(t time.Duration) int { return int((t + time.Millisecond/2) / time.Millisecond) }
+// lastBucket is behind all replies that are paired, where their times are certain.
+const lastBucket = int(overdue/time.Millisecond) + 2
+
+func bucketOf(t time.Duration) int {
+	return min(int((t+time.Millisecond/2)/time.Millisecond), lastBucket)
+}
 
 // Quantiles is what was counted so far.
 func (r *ResponseTimes) Quantiles() Quantiles {
-	return Quantiles{Count: r.count, Min: r.min, Median: r.atMost(50), Most95: r.atMost(95), Most99: r.atMost(99), Max: r.max}
+	return Quantiles{Count: r.count, Min: r.min, Median: r.atMost(50), Most95: r.atMost(95), Most99: r.atMost(99), Max: r.max, Uncertainty: r.uncertainty}
 }
 
 // atMost is the smallest time that percent of the times do not exceed.
@@ -41,6 +50,9 @@ func (r *ResponseTimes) atMost(percent int64) time.Duration {
 	var n int64
 	for i, count := range r.buckets {
 		if n += int64(count); n >= need {
+			if i == lastBucket {
+				return r.max
+			}
 			return time.Duration(i) * time.Millisecond
 		}
 	}

@@ -12,7 +12,7 @@ import (
 type Statistics struct {
 	Counts
 	Errors     Errors
-	Characters int64 // of all events; those of an echo are on the line once
+	Characters int64 // of all events; what several streams heard at the same time is on the line once
 	Echoes     int64 // frames heard again on another stream
 	Primary    int64 // requests of the primary master
 	Secondary  int64 // requests of the secondary master
@@ -46,14 +46,18 @@ func (c *Counts) Frames() int64 { return c.Requests + c.Replies + c.Bursts }
 // When is the moment of a message.
 type When struct {
 	Number int // of the message
+	Stream int
 	Span   Span
 }
 
-// timed is how much was heard at times that are known.
+func whenOf(m *Message) When { return When{m.Number, m.Stream, m.Span} }
+
+// timed is how long the line was watched at times that are known, and used.
 type timed struct {
-	characters int64
-	known      bool
-	from, to   time.Duration
+	watched  time.Duration // in parts that are over
+	used     time.Duration
+	known    bool // this part has times
+	from, to time.Duration
 }
 
 // Add counts a message.
@@ -92,8 +96,8 @@ func (s *Statistics) addFrame(m *Message) {
 	if m.Frame.Kind.FromSlave() {
 		s.Errors.addReported(&m.Frame)
 		if m.Response.Known {
-			s.responses.add(m.Response.Time)
-			t.responses.add(m.Response.Time)
+			s.responses.add(m.Response)
+			t.responses.add(m.Response)
 		}
 		if t != &s.devices.others {
 			t.status.add(m)
@@ -104,16 +108,25 @@ func (s *Statistics) addFrame(m *Message) {
 
 func (s *Statistics) addCharacters(m *Message) {
 	n := m.characters()
-	s.Characters += n
+	if m.AlsoHeard == 0 {
+		s.Characters += n
+	}
 	if !m.Span.Known {
 		return
 	}
 	t := &s.time
 	if !t.known {
-		t.known, t.from = true, m.Span.Begin
+		t.known, t.from, t.to = true, m.Span.Begin, m.Span.Begin
 	}
-	t.characters += n
+	t.used += max(0, min(frame.Characters(n), m.Span.End-max(m.Span.Begin, t.to)))
 	t.from, t.to = min(t.from, m.Span.Begin), max(t.to, m.Span.End)
+}
+
+// Part says that nobody listened for a while: what follows is another part of the
+// conversation, at any time.
+func (s *Statistics) Part() {
+	s.time.watched += s.time.to - s.time.from
+	s.time.known, s.time.from, s.time.to = false, 0, 0
 }
 
 // add counts a frame, or a request that stayed unanswered.
@@ -146,21 +159,12 @@ func (c *Counts) add(m *Message) {
 	}
 }
 
-// Response codes of a device that has not done what it was asked for yet.
-//
-// Source: Biffi ICON3000 HART manual MDE 254, p.39 (33, 34).
-const (
-	busy             = 32
-	delayedInitiated = 33
-	delayedRunning   = 34
-)
-
 func (c *Counts) addResponse(r frame.Response) {
 	code, ok := r.Code()
 	switch {
 	case !ok:
 		c.Misheard++
-	case code == busy, code == delayedInitiated, code == delayedRunning:
+	case payload.Unfinished(code):
 		c.Busy++
 	case !payload.Executed(code):
 		c.Refused++
@@ -181,20 +185,18 @@ func (c *Counts) plus(d *Counts) {
 	c.Misheard += d.Misheard
 }
 
-// Span is from the first character to the last that have times; ok is false
-// where none has.
-func (s *Statistics) Span() (from, to time.Duration, ok bool) {
-	return s.time.from, s.time.to, s.time.known
-}
+// Watched is how long the line was listened to, from the first character with a time
+// to the last of each part; 0 where times are not known.
+func (s *Statistics) Watched() time.Duration { return s.time.watched + s.time.to - s.time.from }
 
-// Utilisation is the part of the time in which characters were on the line, 0 to
-// 1; ok is false where times are not known.
+// Utilisation is the part of that in which characters were on the line, 0 to 1; ok
+// is false where times are not known.
 func (s *Statistics) Utilisation() (part float64, ok bool) {
-	t := &s.time
-	if !t.known || t.to <= t.from {
+	watched := s.Watched()
+	if watched <= 0 {
 		return 0, false
 	}
-	return float64(t.characters) * 11 / 1200 / (t.to - t.from).Seconds(), true
+	return s.time.used.Seconds() / watched.Seconds(), true
 }
 
 // Responses are the response times of all devices.

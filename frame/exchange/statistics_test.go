@@ -259,22 +259,24 @@ func TestUtilisation(t *testing.T) {
 	if s.Characters != int64(len(stream)) {
 		t.Errorf("%d characters, want %d", s.Characters, len(stream))
 	}
-	from, to, ok := s.Span()
-	if want := spanOf(&frame.Event{End: int64(len(stream))}).End; !ok || from != 0 || to != want {
-		t.Errorf("from %v to %v, want 0 to %v", from, to, want)
+	if want := spanOf(&frame.Event{End: int64(len(stream))}).End; s.Watched() != want {
+		t.Errorf("watched for %v, want %v", s.Watched(), want)
 	}
+	const char = 11 * time.Second / 1200
 	for _, tt := range []struct {
 		name string
 		at   []exchange.Span
 		part float64
 		ok   bool
 	}{
-		// A request of 5 characters (no preamble) and one of 5: 10 × 11 bits in 183.333 ms are half of it.
-		{"half", []exchange.Span{at(0, 0), at(0, 2*10*11*time.Second/1200)}, 0.5, true},
+		// Two requests of 5 characters, each 5 × 11 bits = 45.833 ms, in 183.333 ms are half of it.
+		{"half", []exchange.Span{at(0, 5*char), at(15*char, 20*char)}, 0.5, true},
 		{"no times", []exchange.Span{untimed, untimed}, 0, false},
 		{"one moment", []exchange.Span{at(time.Second, time.Second), at(time.Second, time.Second)}, 0, false},
-		{"in another order", []exchange.Span{at(10*11*time.Second/1200, 2*10*11*time.Second/1200), at(0, 0)}, 0.5, true},
-		{"half of them with times", []exchange.Span{untimed, at(0, 2*10*11*time.Second/1200)}, 0.25, true},
+		{"characters apart", []exchange.Span{at(0, 10*char), at(15*char, 20*char)}, 0.5, true},
+		{"half of them with times", []exchange.Span{untimed, at(0, 20*char)}, 0.25, true},
+		{"both at once", []exchange.Span{at(0, 5*char), at(0, 5*char)}, 1, true},
+		{"one upon the other", []exchange.Span{at(0, 5*char), at(3*char, 8*char)}, 1, true},
 	} {
 		f := heard{frame: request(frame.Polling(3), 1, "")}
 		first, second := f, f
@@ -283,6 +285,29 @@ func TestUtilisation(t *testing.T) {
 		if part, ok := s.Utilisation(); ok != tt.ok || part < tt.part-1e-6 || part > tt.part+1e-6 {
 			t.Errorf("%s: utilisation %v, %v, want %v, %v", tt.name, part, ok, tt.part, tt.ok)
 		}
+	}
+}
+
+// What lies between two parts is no time in which the line was watched.
+func TestUtilisationOfParts(t *testing.T) {
+	var tracker exchange.Tracker
+	var s exchange.Statistics
+	var m exchange.Message
+	for day := range 2 {
+		h := heard{frame: request(frame.Polling(3), 1, "")} // of 5 characters
+		for i := range 2 {
+			begin := time.Duration(day)*24*time.Hour + time.Duration(i)*15*frame.Character
+			h.at = at(begin, begin+5*frame.Character)
+			ev := h.event(t)
+			for tracker.Follow(0, &ev, h.at); tracker.Next(&m); {
+				s.Add(&m)
+			}
+		}
+		s.Part()
+	}
+	part, ok := s.Utilisation()
+	if s.Watched() != 40*frame.Character || !ok || part < 0.5-1e-6 || part > 0.5+1e-6 {
+		t.Errorf("%v of %v in use, want half of 40 characters", part, s.Watched())
 	}
 }
 

@@ -31,11 +31,11 @@ func (h *statusHistory) add(m *Message) {
 		return
 	}
 	if s.Device != h.now {
-		h.change(s.Device, When{m.Number, m.Span})
+		h.change(s.Device, whenOf(m))
 	}
 	if s.Device != 0 {
 		h.since++
-		h.last = When{m.Number, m.Span}
+		h.last = whenOf(m)
 	}
 }
 

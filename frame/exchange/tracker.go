@@ -19,13 +19,15 @@ import (
 //	}
 //
 // A frame that is heard again on another stream gives a message that only says
-// so ([Message.EchoOf]) and is part of nothing else.
+// so ([Message.EchoOf]) and is part of nothing else. Where one of the two is damaged,
+// the damage is told ([Message.AlsoHeard]), and asks and answers nothing.
 //
 // At the end of the input, End in place of Follow gives the requests that are
 // still without a reply.
 //
 // A request is unanswered when its master asks again, when something is heard
-// later than its reply could begin, or at the end of the input.
+// later than its reply could begin or [Tracker.Silence] tells that nothing was, or
+// at the end of the input.
 type Tracker struct {
 	// Book is what is known of the commands; nil for the built-in definitions.
 	Book *payload.Book
@@ -47,6 +49,7 @@ type Tracker struct {
 	stream  int
 	span    Span
 	echoOf  int
+	also    int
 	behind  place       // the last event, echoes left out
 	silence frame.Event // of an unanswered request
 }
@@ -55,22 +58,50 @@ type Tracker struct {
 type place struct {
 	stream int
 	pos    int64
-	at     Elapsed
+	at     Span // one moment
 }
 
 // Follow takes the next event of a stream, and when it was. The event must stay
 // as it is until Next is false.
 func (t *Tracker) Follow(stream int, ev *frame.Event, at Span) {
 	t.event, t.stream, t.span = ev, stream, at
-	if t.echoOf = t.hearings.echoed(ev, stream, at, t.messages); t.echoOf > 0 {
+	if t.echoOf, t.also = 0, 0; !t.Alone {
+		t.echoOf = t.hearings.echoed(ev, stream, &at, t.messages)
+		t.also = t.hearings.beside(ev, stream, &at)
+	}
+	switch {
+	case t.echoOf > 0 || t.also > 0 && ev.Outcome != frame.Whole:
 		return
+	case t.also > 0:
+		t.forget(t.also)
 	}
 	asking := kindOf(ev) == frame.STX && (ev.Outcome == frame.Whole || fieldOf(ev) > frame.FieldAddress)
 	for i := range t.asked {
-		r := &t.asked[i]
-		late := at.Known && r.timed && at.Begin-r.end > overdue
-		if late || asking && i == master(&ev.Frame) {
+		if r := &t.asked[i]; r.overdueAt(&at) || asking && i == master(&ev.Frame) {
 			r.lapse()
+		}
+	}
+}
+
+// Silence says that nothing else was heard before at, on any stream. Then Next
+// gives the requests whose replies can not come any more.
+func (t *Tracker) Silence(at Span) {
+	if !at.Known || t.behind.at.Known && at.Begin < t.behind.at.Begin {
+		return
+	}
+	t.behind.at = at.moment(at.Begin)
+	for i := range t.asked {
+		if r := &t.asked[i]; r.overdueAt(&at) {
+			r.lapse()
+		}
+	}
+}
+
+// forget takes back a request that was heard damaged, as it is heard whole now.
+func (t *Tracker) forget(number int) {
+	for i := range t.asked {
+		if r := &t.asked[i]; r.state == garbled && r.event == number {
+			r.state = closed
 		}
 	}
 }
@@ -99,6 +130,12 @@ func (t *Tracker) End() {
 func (t *Tracker) Part() {
 	t.hearings = hearings{}
 	t.asked = [2]request{}
+}
+
+// Skip gives the next number to something that is no message.
+func (t *Tracker) Skip() (number int) {
+	t.messages++
+	return t.messages
 }
 
 // Next gives the next message; false when there is none until the next event.
@@ -135,10 +172,8 @@ func (t *Tracker) tellUnanswered(m *Message, i int) {
 	here := t.here()
 	t.silence = frame.Event{Start: here.pos, End: here.pos, Frame: r.frame(i == 1)}
 	*m = Message{Event: &t.silence, Number: t.messages, Stream: here.stream, Unanswered: r.event, Damage: r.damage}
-	if now := here.at; now.Known {
-		m.Span = Span{Known: true, Begin: now.Time, Start: now.Time, End: now.Time}
-		m.Waited = elapsed(r.timed, r.end, now.Time)
-	}
+	m.Span = here.at
+	m.Waited = r.elapsed(&here.at)
 	m.Device = t.devices.find(r.address)
 	m.Definition = t.definition(r.number, r.address, m.Device)
 }
@@ -147,7 +182,7 @@ func (t *Tracker) tellUnanswered(m *Message, i int) {
 // followed, or behind the last.
 func (t *Tracker) here() place {
 	if ev := t.event; ev != nil {
-		return place{t.stream, ev.Start - int64(ev.Preambles), Elapsed{t.span.Known, t.span.Begin}}
+		return place{t.stream, ev.Start - int64(ev.Preambles), t.span.moment(t.span.Begin)}
 	}
 	return t.behind
 }
@@ -155,22 +190,28 @@ func (t *Tracker) here() place {
 // tell gives the message of the event itself.
 func (t *Tracker) tell(m *Message) {
 	*m = Message{} // and then the members one by one, which is quicker
-	m.Event, m.Stream, m.Span = t.event, t.stream, t.span
-	if m.EchoOf = t.echoOf; m.EchoOf > 0 {
+	m.Event, m.Stream = t.event, t.stream
+	if t.span.Known {
+		m.Span = t.span
+	}
+	if m.EchoOf, m.AlsoHeard = t.echoOf, t.also; m.EchoOf > 0 {
 		return
 	}
 	t.messages++
 	m.Number = t.messages
+	if !t.Alone && m.Outcome != frame.Noise {
+		t.hearings.keep(m)
+	}
 	switch m.Outcome {
 	case frame.Whole:
-		if !t.Alone {
-			t.hearings.keep(m)
-		}
 		t.tellFrame(m)
 	case frame.Damaged:
 		t.tellDamage(m)
 	}
-	t.behind = place{t.stream, m.End, Elapsed{t.span.Known, t.span.End}}
+	t.behind.stream, t.behind.pos = t.stream, m.End
+	if t.span.Known || t.behind.at.Known {
+		t.behind.at = t.span.moment(t.span.End)
+	}
 }
 
 func (t *Tracker) tellFrame(m *Message) {
@@ -233,6 +274,9 @@ func (t *Tracker) tellDamage(m *Message) {
 	f, field := &m.Frame, fieldOf(m.Event)
 	if field > frame.FieldAddress {
 		m.Device = t.devices.find(f.Address)
+	}
+	if m.AlsoHeard > 0 {
+		return
 	}
 	if kindOf(m.Event) == frame.STX {
 		if field > frame.FieldCommand {

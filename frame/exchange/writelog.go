@@ -71,7 +71,7 @@ func (l *WriteLog) begin(m *Message) {
 	l.Count++
 	w, f := l.room(), &m.Frame
 	*w = Write{
-		When: When{m.Number, m.Span}, Primary: f.Primary, Address: f.Address, Polling: -1,
+		When: whenOf(m), Primary: f.Primary, Address: f.Address, Polling: -1,
 		Command: f.Number(), Definition: m.Definition, Data: append(w.Data[:0], f.Payload()...), RetryOf: m.RetryOf,
 	}
 	if n, ok := f.Address.IsPolling(); ok {

@@ -339,6 +339,10 @@ func TestFormsOfOneRevision(t *testing.T) {
 	if l, used, basis := d.choose(req, []byte{3}, 0); l.For != upTo6 || used != 6 || basis != Assumed {
 		t.Errorf("one byte: %v, %d, %v, want revision 6 assumed", l.For, used, basis)
 	}
+	old := &Definition{Reply: []Layout{{For: upTo6, Head: []Field{{Name: "x", Type: Unsigned, Size: 1}}, Need: 1}}}
+	if _, used, basis := old.choose(rep, []byte{3}, 0); used != 6 || basis != Assumed {
+		t.Errorf("only up to revision 6: %d, %v, want revision 6 assumed", used, basis)
+	}
 }
 
 func TestAppendWords(t *testing.T) {

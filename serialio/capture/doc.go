@@ -46,16 +46,19 @@
 //	12.412 0 lost 17 *6733
 //	! end *fa36
 //
-// A time is seconds since the start, a stream a number from 0 to 255. With
-// times=start the time is that of the first character's start bit, with times=end
-// that of the last one's stop bit; the others follow without a gap, at 1200 bit/s,
-// so a line ends where they do not. A time can lie behind what it is of by as many
-// seconds as late= says. Without a line that describes it, a stream has no times.
-// The wall clock may be missing. Behind a character stand its marks: p for
-// [frame.Parity], f for [frame.Framing], g for a [frame.Gap] before it. There is a
-// [frame.Cut] where the carrier went on or off, where characters were lost while
-// the line was recorded, and, in streams that do not tell of their carrier, where
-// nothing was heard for five characters and what the times may be late by.
+// A recording begins with its first line, the wall clock, if it is known, and the
+// streams, each once. Behind those come the times. A time is seconds since the
+// start, up to 999999999, a stream a number from 0 to 255. On one stream, no time
+// lies before the one in front of it. With times=start the time is that of the
+// first character's start bit, with times=end that of the last one's stop bit; the
+// others follow without a gap, at 1200 bit/s, so a line ends where they do not. A
+// time can lie behind what it is of by as many seconds as late= says. Without a
+// line that describes it, a stream has no times. Behind a character stand its
+// marks: p for [frame.Parity], f for [frame.Framing], g for a [frame.Gap] before
+// it. There is a [frame.Cut] where the carrier went on or off, where characters
+// were lost while the line was recorded, and, as long as the file does not say that
+// the carrier is on, where nothing was heard for five characters and what the times
+// may be late by.
 //
 // Every line ends with the CRC of what stands in front of the blank before it:
 // CRC-16/X-25 of ISO/IEC 13239 (906e for the digits 1 to 9), whose register begins
@@ -68,5 +71,5 @@
 // The last line of a complete recording is "! end". Another recording can be
 // appended, on a new line: it begins as a file does, with the CRC either begun anew
 // or continued. Its times are moved behind those in front of it, by the wall clock
-// where both tell it.
+// where both tell it. All of it spans at most 100 years.
 package capture

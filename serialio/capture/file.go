@@ -22,7 +22,8 @@ type fileReader struct {
 	err      error
 	line     int64 // the one that is being read
 	chain    chain
-	unclosed bool // the last line was good, and not the end of its section
+	unclosed bool  // the last line was good, and not the end of its section
+	broken   int64 // the last line that was no part of the chain
 	section  section
 	streams  [256]*stream
 	known    []*stream     // those of streams
@@ -50,17 +51,33 @@ func openFile(in *input) (Reader, string, error) {
 	return &fileReader{in: in, chain: chain{good: firstSeed}}, "looptone capture", nil
 }
 
-// Streams reports whether what r reads can hold several streams, of one time.
-func Streams(r Reader) bool {
-	_, ok := r.(*fileReader)
-	return ok
-}
-
 // isFile reports whether the input begins as a capture file does.
 func isFile(in *input) bool {
 	for bytes.HasPrefix([]byte(magic), text(in)) && len(text(in)) < len(magic) && in.more() {
 	}
 	return bytes.HasPrefix(text(in), []byte(magic))
+}
+
+// isDamagedFile reports whether text is of a capture file whose first line does not
+// say so any more.
+func isDamagedFile(text []byte) bool {
+	seed, chained := uint16(0), false
+	for line := range bytes.Lines(text) {
+		line = bytes.TrimSuffix(bytes.TrimSuffix(line, []byte("\n")), []byte("\r"))
+		if bytes.HasPrefix(line, []byte(magic)) {
+			return true
+		}
+		before, crc, sealed := cutSeal(line)
+		if !sealed {
+			chained = chained && len(line) == 0
+			continue
+		}
+		if chained && crc == crcOf(before, seed) {
+			return true
+		}
+		seed, chained = crc, true
+	}
+	return false
 }
 
 func (r *fileReader) Next(rec *Record) error {
@@ -72,7 +89,8 @@ func (r *fileReader) Next(rec *Record) error {
 			r.line++
 			r.take(line, whole, rec)
 		}
-		if rec.Chars != nil || rec.Marks != nil || rec.Damage != nil || rec.Lost > 0 || rec.Resumed {
+		if rec.Chars != nil || rec.Start.known || rec.Damage != nil || rec.Resumed {
+			rec.Streams = len(r.known)
 			if r.section.started {
 				rec.Origin = r.origin
 			}
@@ -86,7 +104,7 @@ func (r *fileReader) Next(rec *Record) error {
 func (r *fileReader) atEnd(err error, rec *Record) {
 	if err == io.EOF && r.unclosed {
 		r.line++
-		r.broken(rec, 0, errEnd)
+		r.breakOff(rec, 0, errEnd)
 		return
 	}
 	r.err = err
@@ -98,11 +116,11 @@ func (r *fileReader) take(line []byte, whole bool, rec *Record) {
 	text, crc, sealed := cutSeal(line)
 	switch {
 	case !whole:
-		r.broken(rec, 0, errLong)
+		r.breakOff(rec, 0, errLong)
 		r.chain.torn()
 	case len(line) == 0:
 	case !sealed:
-		r.broken(rec, 0, errTorn)
+		r.breakOff(rec, 0, errTorn)
 		r.chain.torn()
 	default:
 		r.takeSealed(text, crc, rec)
@@ -115,7 +133,7 @@ func (r *fileReader) takeSealed(text []byte, crc uint16, rec *Record) {
 		r.chain = chain{good: firstSeed}
 	}
 	if want, ok := r.chain.check(text, crc); !ok {
-		r.broken(rec, len(text)+1, fmt.Errorf("CRC does not match: the line is damaged, "+
+		r.breakOff(rec, len(text)+1, fmt.Errorf("CRC does not match: the line is damaged, "+
 			"or one in front of it is lost or misplaced (got %04x, want %04x)", crc, want))
 		return
 	}
@@ -128,10 +146,10 @@ func (r *fileReader) takeSealed(text []byte, crc uint16, rec *Record) {
 	}
 }
 
-// broken notes a line that is no part of the chain. Behind one that is the last,
+// breakOff notes a line that is no part of the chain. Behind one that is the last,
 // nobody needs to hear that the end is missing too.
-func (r *fileReader) broken(rec *Record, at int, err error) {
-	r.unclosed = false
+func (r *fileReader) breakOff(rec *Record, at int, err error) {
+	r.unclosed, r.broken = false, r.line
 	r.damaged(rec, at, err)
 }
 
@@ -143,7 +161,7 @@ func (r *fileReader) read(text []byte, rec *Record) (at int, err error) {
 	case len(text) > 0 && text[0] == '#':
 		return 0, nil
 	case bytes.HasPrefix(text, []byte("! ")):
-		return len("! "), r.told(text[len("! "):], rec)
+		return r.told(text, len("! "), rec)
 	case !bytes.HasPrefix(text, []byte(magic)):
 		return 0, errLine
 	case string(text[len(magic):]) != version:

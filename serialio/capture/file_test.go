@@ -91,7 +91,7 @@ func sayRecord(r *Record) string {
 	if r.Lost > 0 {
 		words = append(words, fmt.Sprint("lost ", r.Lost))
 	}
-	if len(r.Chars)+len(r.Marks) > 0 {
+	if _, timed := r.Start.Since(); timed || len(r.Chars)+len(r.Marks) > 0 {
 		words = append(words, fmt.Sprintf("%d: [% x] from %s to %s", r.Stream, r.Chars, sayStamp(r.Start), sayStamp(r.End)))
 	}
 	for _, m := range r.Marks {
@@ -166,13 +166,23 @@ func TestFile(t *testing.T) {
 		{"silence where times are late", sealed(firstSeed, head[0], `! stream 0 "loop" times=start late=0.016`, "0 0 ff", "0.07 0 02", "0.142 0 80", "! end"),
 			[]string{"0: [ff] from 0s to 9.167ms", "0: [02] from 70ms to 79.167ms", "0: [80] from 142ms to 151.167ms, cut at 2"}},
 		{"the carrier tells", recording("0 0 carrier on", "0.1 0 ff", "1.5 0 02", "1.6 0 carrier off", "1.7 0 80"),
-			[]string{"0: [ff] from 100ms to 109.167ms", "0: [02] from 1.5s to 1.509167s", "0: [] from 1.6s to 1.6s, cut at 2", "0: [80] from 1.7s to 1.709167s"}},
+			[]string{"0: [] from 0s to 0s", "0: [ff] from 100ms to 109.167ms", "0: [02] from 1.5s to 1.509167s", "0: [] from 1.6s to 1.6s, cut at 2", "0: [80] from 1.7s to 1.709167s"}},
+		{"silence behind a carrier", recording("0 0 carrier on", "0.1 0 ff", "0.2 0 carrier off", "1 0 02", "2 0 80", "2.1 0 carrier on", "2.2 0 81", "3 0 82"),
+			[]string{"0: [] from 0s to 0s", "0: [ff] from 100ms to 109.167ms", "0: [] from 200ms to 200ms, cut at 1", "0: [02] from 1s to 1.009167s",
+				"0: [80] from 2s to 2.009167s, cut at 2", "0: [] from 2.1s to 2.1s, cut at 3", "0: [81] from 2.2s to 2.209167s", "0: [82] from 3s to 3.009167s"}},
+		{"times that run backwards", recording("5 0 ff ff 02 80", "1 0 01 00 83", "1.2 0 ff"),
+			[]string{"0: [ff ff 02 80] from 5s to 5.036667s",
+				"trace.txt:4:1: time lies before that of the line in front of it on this stream: lines are out of order, or a clock was set back, " +
+					"0: [01 00 83] from 1s to 1.0275s, cut at 4",
+				"0: [ff] from 1.2s to 1.209167s, cut at 7"}},
+		{"streams whose times are not in order among each other", sealed(firstSeed, append(head, `! stream 1 "other" times=start`, "1 0 ff", "0 1 02", "1 0 80", "! end")...),
+			[]string{"0: [ff] from 1s to 1.009167s", "1: [02] from 0s to 9.167ms", "0: [80] from 1s to 1.009167s"}},
 		{"streams apart", sealed(firstSeed, append(head, `! stream 255 "other \"one\"" parity=hidden times=start`, "0 0 ff", "0.001 255 ff 02", "0.0091 0 02", "! end")...),
 			[]string{"0: [ff] from 0s to 9.167ms", "255: [ff 02] from 1ms to 19.333ms", "0: [02] from 9.1ms to 18.267ms"}},
 		{"a stream that is not described", recording("0 1 ff", "0.1 1 02"),
 			[]string{`trace.txt:3:5: stream 1 is not described, so its times mean nothing: want a line "! stream 1" in front, 1: [ff] from ? to ?`,
 				"1: [02] from ? to ?"}},
-		{"lost before the first character", recording("0 0 lost 3", "0.1 0 ff"), []string{"lost 3", "0: [ff] from 100ms to 109.167ms"}},
+		{"lost before the first character", recording("0 0 lost 3", "0.1 0 ff"), []string{"lost 3, 0: [] from 0s to 0s", "0: [ff] from 100ms to 109.167ms"}},
 		{"a byte order mark", "\ufeff" + recording("0 0 ff"), []string{"0: [ff] from 0s to 9.167ms"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) { checkSaid(t, tt.text, tt.want) })
@@ -208,9 +218,29 @@ func TestAppendedRecordings(t *testing.T) {
 		{"the first line is damaged", first + strings.Replace(sealed(firstSeed, later...), "capture", "rapture", 1),
 			[]string{heard, "trace.txt:6:20: CRC does not match: the line is damaged, or one in front of it is lost or misplaced (got 6791, want 1776), " + began,
 				"resumed, " + began, "0: [02] from 1m1s to 1m1.009167s, cut at 1, " + began}},
+		{"the first line is damaged, and there is no clock", first + strings.Replace(sealed(firstSeed, untold...), "capture", "rapture", 1),
+			[]string{heard, "trace.txt:6:20: CRC does not match: the line is damaged, or one in front of it is lost or misplaced (got 6791, want 1776), " + began,
+				"resumed", "0: [02] from 6.009167s to 6.018333s, cut at 1"}},
+		{"streams are described anew", first + sealed(firstSeed, untold[0], untold[2], "! end"),
+			[]string{heard, "resumed", `trace.txt:7:5: stream 0 is not described, so its times mean nothing: want a line "! stream 0" in front, 0: [02] from ? to ?, cut at 1`}},
 	} {
 		t.Run(tt.name, func(t *testing.T) { checkSaid(t, tt.text, tt.want) })
 	}
+}
+
+// No time is further from the first than a Duration can hold.
+func TestTimesThatLeadTooFar(t *testing.T) {
+	long := sealed(firstSeed, "looptone capture 1", `! stream 0 "loop" times=start`, "999999999 0 ff", "! end")
+	got, err := said(strings.NewReader(strings.Repeat(long, 12)))
+	const want = `trace.txt:15:1: "999999999" lies more than 100 years behind the first time of the file`
+	if err != io.EOF || len(got) < 7 || got[6] != want {
+		t.Errorf("%v, got %q, want %s", err, got, want)
+	}
+	far := sealed(firstSeed, "looptone capture 1", "! started 1600-01-01T00:00:00Z", `! stream 0 "loop" times=start`, "0 0 ff", "! end") +
+		sealed(firstSeed, "looptone capture 1", "! started 2300-01-01T00:00:00Z", `! stream 0 "loop" times=start`, "1 0 02", "! end")
+	checkSaid(t, far, []string{"0: [ff] from 0s to 9.167ms, since 1600-01-01T00:00:00Z", "resumed",
+		`trace.txt:7:11: "2300-01-01T00:00:00Z" lies more than 100 years behind the first time of the file`,
+		"0: [02] from 1.009167s to 1.018333s, cut at 1"})
 }
 
 // What cannot be read is told, and the rest is read.
@@ -226,22 +256,26 @@ func TestDamagedFiles(t *testing.T) {
 		{"half a character", recording("0 0 ff", "0.5 0 02 8", "1 0 80"), `4:10: "8" is no character: want two hex digits, and behind them p, f or g for what is to be marked`},
 		{"another mark", recording("0 0 ff", "0.5 0 02q", "1 0 80"), `4:7: "02q" is no character: want two hex digits, and behind them p, f or g for what is to be marked`},
 		{"nothing that is heard", recording("0 0 ff", "0.5 0 silence", "1 0 80"), `4:7: "silence" is nothing that is heard: want characters of two hex digits, carrier or lost`},
-		{"no characters", recording("0 0 ff", "0.5 0 ", "1 0 80"), `4:7: "" is nothing that is heard: want characters of two hex digits, carrier or lost`},
+		{"no characters", recording("0 0 ff", "0.5 0 ", "1 0 80"), `4:6: what was heard is missing behind the stream: want characters of two hex digits, carrier or lost`},
+		{"a stream alone", recording("0 0 ff", "0.5 0", "1 0 80"), `4:6: what was heard is missing behind the stream: want characters of two hex digits, carrier or lost`},
 		{"a carrier of another kind", recording("0 0 ff", "0.5 0 carrier lost", "1 0 80"), `4:15: "lost" is nothing that a carrier does: want on or off`},
-		{"how many are lost", recording("0 0 ff", "0.5 0 lost some", "1 0 80"), `4:12: "some" is no number of lost characters`},
+		{"how many are lost", recording("0 0 ff", "0.5 0 lost some", "1 0 80"), `4:12: "some" is no number of lost characters: want 1 to 999999999`},
+		{"more are lost than there can be", recording("0 0 ff", "0.5 0 lost 1000000000", "1 0 80"), `4:12: "1000000000" is no number of lost characters: want 1 to 999999999`},
 		{"a time with too many digits", recording("0 0 ff", "0.1234567890 0 02", "1 0 80"), `4:1: "0.1234567890" is no time: want seconds with at most nine digits on either side of the point`},
-		{"a time alone", recording("0 0 ff", "0.5", "1 0 80"), `4:1: "0.5" is no time: want seconds with at most nine digits on either side of the point`},
+		{"a time alone", recording("0 0 ff", "0.5", "1 0 80"), `4:4: a stream is missing behind the time: want a number from 0 to 255`},
 		{"stream 256", recording("0 0 ff", "0.5 256 02", "1 0 80"), `4:5: "256" is no stream: want a number from 0 to 255`},
 		{"another line", recording("0 0 ff", "hello", "1 0 80"), `4:1: line is not known: want a time, "!" or "#" in front`},
 		{"another word", recording("0 0 ff", "! pause", "1 0 80"), `4:3: "pause" is not known: want started, stream or end behind "!"`},
-		{"a wall clock", recording("0 0 ff", "! started at noon", "1 0 80"), `4:3: started "at noon" is no time, want for instance 2031-03-01T03:10:07+01:00`},
-		{"a stream of a name", recording("0 0 ff", `! stream loop`, "1 0 80"), `4:3: stream "loop" is no number from 0 to 255`},
-		{"a stream without a name", recording("0 0 ff", `! stream 1 times=end`, "1 0 80"), `4:3: stream 1 has no name, want one between quotation marks`},
-		{"a stream without times", recording("0 0 ff", `! stream 1 "x" parity=visible`, "1 0 80"), `4:3: stream 1 does not tell what its times are of, want times=start or times=end`},
-		{"times of the middle", recording("0 0 ff", `! stream 1 "x" times=middle`, "1 0 80"), `4:3: stream 1: times=middle, want start or end`},
-		{"parity", recording("0 0 ff", `! stream 1 "x" times=end parity=odd`, "1 0 80"), `4:3: stream 1: parity=odd, want visible or hidden`},
-		{"lateness", recording("0 0 ff", `! stream 1 "x" times=end late=16ms`, "1 0 80"), `4:3: stream 1: late=16ms, want seconds, for instance 0.016`},
-		{"another key", recording("0 0 ff", `! stream 1 "x" times=end baud=1200`, "1 0 80"), `4:3: stream 1: "baud=1200" is not known, want times, late or parity`},
+		{"a wall clock", recording("0 0 ff", "! started at noon", "1 0 80"), `4:11: started "at noon" is no time, want for instance 2031-03-01T03:10:07+01:00`},
+		{"a stream of a name", recording("0 0 ff", `! stream loop`, "1 0 80"), `4:10: "loop" is no number of a stream: want 0 to 255`},
+		{"a stream without a name", recording("0 0 ff", `! stream 1 times=end`, "1 0 80"), `4:12: stream 1 has no name, want one between quotation marks`},
+		{"a stream without times", recording("0 0 ff", `! stream 1 "x" parity=visible`, "1 0 80"), `4:30: stream 1 does not tell what its times are of, want times=start or times=end`},
+		{"times of the middle", recording("0 0 ff", `! stream 1 "x" times=middle`, "1 0 80"), `4:16: stream 1: times=middle, want start or end`},
+		{"parity", recording("0 0 ff", `! stream 1 "x" times=end parity=odd`, "1 0 80"), `4:26: stream 1: parity=odd, want visible or hidden`},
+		{"lateness", recording("0 0 ff", `! stream 1 "x" times=end late=16ms`, "1 0 80"), `4:26: stream 1: late=16ms, want seconds, for instance 0.016`},
+		{"another key", recording("0 0 ff", `! stream 1 "x" times=end baud=1200`, "1 0 80"), `4:26: stream 1: "baud=1200" is not known, want times, late or parity`},
+		{"a stream that is described again", recording("0 0 ff", `! stream 0 "x" times=end`, "1 0 80"), `4:10: stream 0 is described already: want it once in a recording`},
+		{"a wall clock behind a time", recording("0 0 ff", "! started 2031-03-01T03:10:07+01:00", "1 0 80"), `4:1: "! started" stands behind what a recording begins with: want it once, in front of the first time`},
 		{"a line without an end", recording("0 0 ff") + strings.Repeat("f", 1<<17) + "\n" + sealed(0xf6b7, "1 0 80", "! end"), "5:1: line does not end: want at most 65535 bytes"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -376,4 +410,28 @@ func TestLastLineWithoutAnEnd(t *testing.T) {
 	long := "# " + strings.Repeat("a longer line than all in front of it ", 30)
 	checkSaid(t, strings.TrimSuffix(sealed(firstSeed, "looptone capture 1", long), "\n"),
 		[]string{`trace.txt:3:1: "! end" is missing: the recording was cut short, or lines of it are lost`})
+}
+
+// A file whose first line is damaged, lost or empty is found by what stands behind
+// it; hex text with a * among it is not taken for one.
+func TestFileIsFoundBehindItsFirstLine(t *testing.T) {
+	whole := recording("0 0 ff", "1 0 80")
+	first, rest, _ := strings.Cut(whole, "\n")
+	for name, text := range map[string]string{
+		"a flipped bit":        strings.Replace(whole, "loop", "moop", 1),
+		"a lost line":          rest,
+		"an empty line":        "\n" + whole,
+		"line ends of another": strings.ReplaceAll(rest, "\n", "\r\n\r\n"),
+		"a lost beginning":     first[7:] + "\n" + rest,
+		"nothing else":         "0 0 ff\n" + first + "\n0 0 ff\n",
+	} {
+		if _, what, err := Open(strings.NewReader(text), "trace.txt", ""); err != nil || what != "looptone capture" {
+			t.Errorf("%s: taken for %q, %v", name, what, err)
+		}
+	}
+	for _, text := range []string{"ff 02 *906e\nff 02 *906e\n", "ff ff 02 # looptone capture 1\n", strings.Join(strings.SplitAfter(rest, "\n")[:1], "")} {
+		if _, what, err := Open(strings.NewReader(text), "trace.txt", ""); err != nil || what == "looptone capture" {
+			t.Errorf("%q: taken for %q, %v", text, what, err)
+		}
+	}
 }

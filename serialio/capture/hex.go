@@ -58,7 +58,7 @@ func (h *hexReader) Next(rec *Record) error {
 		h.err = h.step()
 	}
 	h.mark()
-	*rec = Record{Chars: h.chars, Marks: h.marks,
+	*rec = Record{Streams: 1, Chars: h.chars, Marks: h.marks,
 		Place: Place{File: h.in.name, Line: h.recLine, Columns: h.columns}}
 	h.pos += int64(len(h.chars))
 	return nil

@@ -13,30 +13,58 @@ import (
 
 var (
 	errTime      = errors.New("is no time: want seconds with at most nine digits on either side of the point")
+	errNoStream  = errors.New("a stream is missing behind the time: want a number from 0 to 255")
 	errStream    = errors.New("is no stream: want a number from 0 to 255")
+	errNothing   = errors.New("what was heard is missing behind the stream: want characters of two hex digits, carrier or lost")
+	errBackwards = errors.New("time lies before that of the line in front of it on this stream: lines are out of order, or a clock was set back")
+	errLongest   = errors.New("lies more than 100 years behind the first time of the file")
 	errHeard     = errors.New("is nothing that is heard: want characters of two hex digits, carrier or lost")
 	errCharacter = errors.New("is no character: want two hex digits, and behind them p, f or g for what is to be marked")
 	errCarrier   = errors.New("is nothing that a carrier does: want on or off")
-	errLost      = errors.New("is no number of lost characters")
+	errLost      = errors.New("is no number of lost characters: want 1 to 999999999")
 )
+
+// longest is how long a capture may be: twelve times the most that can be written
+// as a time would be more than a Duration holds.
+const longest = 100 * 366 * 24 * time.Hour
+
+// mostLost is the most that can be written in as many digits as a time has.
+const mostLost = 999_999_999
 
 // heard reads a line with a time, a stream, and what was heard of it. It tells
 // where an error stands.
 func (r *fileReader) heard(text []byte, rec *Record) (at int, err error) {
 	since, n := seconds(text)
-	if n == 0 || n == len(text) || text[n] != ' ' {
+	switch {
+	case n == 0 || n < len(text) && text[n] != ' ':
 		return 0, fmt.Errorf("%q %w", firstWord(text), errTime)
+	case n == len(text):
+		return n, errNoStream
 	}
 	at = n + 1
 	number, n := streamNumber(text[at:])
-	if n == 0 {
+	switch {
+	case n == 0 || at+n < len(text) && text[at+n] != ' ':
 		return at, fmt.Errorf("%q %w", firstWord(text[at:]), errStream)
+	case len(text)-at-n <= 1:
+		return at + n, errNothing
 	}
-	at += n
-	since += r.section.shift
+	at += n + 1
+	if since += r.section.shift; since > longest {
+		return 0, fmt.Errorf("%q %w", firstWord(text), errLongest)
+	}
 	r.section.filled = true
 	s := r.stream(number)
-	rec.Stream = number
+	rec.Stream, rec.Name, rec.Late = number, s.name, s.late
+	if s.at.known && since < s.at.since {
+		r.damaged(rec, 0, errBackwards)
+	}
+	s.at = After(since)
+	return r.heardOf(s, since, text, at, rec)
+}
+
+// heardOf reads what was heard of s, from text[at] on.
+func (r *fileReader) heardOf(s *stream, since time.Duration, text []byte, at int, rec *Record) (_ int, err error) {
 	switch word := text[at:]; {
 	case bytes.HasPrefix(word, []byte("carrier ")): // which begins as a character does
 		at += len("carrier ")
@@ -57,10 +85,10 @@ func (r *fileReader) heard(text []byte, rec *Record) (at int, err error) {
 	return at, err
 }
 
-// streamNumber reads a number and the blank behind it; n is 0 where there is none.
+// streamNumber reads a number; n is how long it is, 0 where there is none.
 func streamNumber(b []byte) (number uint8, n int) {
 	n = decimals(b)
-	if n == 0 || n > 3 || n == len(b) || b[n] != ' ' {
+	if n == 0 || n > 3 {
 		return 0, 0
 	}
 	v := 0
@@ -70,20 +98,20 @@ func streamNumber(b []byte) (number uint8, n int) {
 	if v > 255 {
 		return 0, 0
 	}
-	return uint8(v), n + 1
+	return uint8(v), n
 }
 
 func (s *stream) heardCarrier(word []byte) error {
 	if string(word) != "on" && string(word) != "off" {
 		return fmt.Errorf("%q %w", word, errCarrier)
 	}
-	s.carrier = true
+	s.carrier = string(word) == "on"
 	return nil
 }
 
 func (s *stream) lost(word []byte) (int64, error) {
-	n, err := strconv.ParseUint(string(word), 10, 62)
-	if err != nil || n == 0 {
+	n, err := strconv.ParseUint(string(word), 10, 32)
+	if err != nil || n == 0 || n > mostLost {
 		return 0, fmt.Errorf("%q %w", word, errLost)
 	}
 	return int64(n), nil
@@ -161,10 +189,16 @@ func marksOf(b []byte) (mark frame.Mark, length int) {
 
 // firstWord is b up to a blank, its beginning if that is long.
 func firstWord(b []byte) []byte {
-	if i := bytes.IndexByte(b, ' '); i >= 0 {
-		b = b[:i]
-	}
+	b = wordOf(b)
 	return b[:min(len(b), shown)]
+}
+
+// wordOf is b up to a blank.
+func wordOf(b []byte) []byte {
+	if i := bytes.IndexByte(b, ' '); i >= 0 {
+		return b[:i]
+	}
+	return b
 }
 
 // seconds reads the number that b begins with: at most nine digits on either side

@@ -20,11 +20,13 @@ var byteOrderMark = []byte("\xef\xbb\xbf")
 // is "raw", "hex" (text or a dump), "capture" (the project's own file) or "",
 // which finds out. What tells in words for the user what was found.
 //
-// A capture file says on its first line what it is. Found is hex when everything in the first 64 KiB, or in all of a shorter
-// input, can be read as hex text, digits or a comment among it; so raw bytes
-// that are all ASCII hex digits, even in number, must be called raw. Something
-// else further on is an error then, and so it is anywhere in a dump: what
-// begins with an offset is one. To find out, Open waits for the 64 KiB or the
+// A capture file says on its first line what it is. Where that line is damaged or
+// lost, a later one like it tells, or two lines one behind the other whose CRCs
+// are right. Found is hex when everything in the first 64 KiB, or in all of a
+// shorter input, can be read as hex text, digits or a comment among it; so raw
+// bytes that are all ASCII hex digits, even in number, must be called raw.
+// Something else further on is an error then, and so it is anywhere in a dump:
+// what begins with an offset is one. To find out, Open waits for the 64 KiB or the
 // end of the input; when as is given, at most for the first two lines.
 func Open(r io.Reader, name, as string) (rd Reader, what string, err error) {
 	in := newInput(r, name)
@@ -85,6 +87,9 @@ func detect(in *input) (Reader, string, error) {
 	}
 	if isUTF16(in) {
 		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
+	}
+	if isDamagedFile(text(in)) {
+		return openFile(in)
 	}
 	l, _ := layoutOf(text(in), true)
 	if l == plain {

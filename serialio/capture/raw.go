@@ -11,7 +11,7 @@ func (r *rawReader) Next(rec *Record) error {
 		return r.in.err
 	}
 	chars := r.in.unread()
-	*rec = Record{Chars: chars, Place: Place{File: r.in.name, Byte: r.offset}}
+	*rec = Record{Streams: 1, Chars: chars, Place: Place{File: r.in.name, Byte: r.offset}}
 	r.in.from = r.in.to
 	r.offset += int64(len(chars))
 	return nil

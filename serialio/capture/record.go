@@ -10,8 +10,11 @@ import (
 // A Record is characters that stand together in a capture, or news without
 // characters.
 type Record struct {
-	Stream     uint8 // number of the direction, from 0
-	Start, End Stamp // start bit of the first character, stop bit of the last; those between follow without a gap
+	Stream     uint8         // number of the direction, from 0
+	Name       string        // of the stream; "" where the capture does not name it
+	Streams    int           // that the capture is known to have so far
+	Start, End Stamp         // start bit of the first character, stop bit of the last; those between follow without a gap
+	Late       time.Duration // by which the times may lie behind what they are of
 	Chars      []byte
 	Marks      []frame.MarkAt // Pos is the index in the stream, as frame.Decoder.Feed wants it
 	Place      Place

@@ -1,11 +1,9 @@
 package capture
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"strconv"
-	"strings"
 	"time"
 )
 
@@ -17,7 +15,12 @@ type section struct {
 	shift   time.Duration // of its times against those of the first
 }
 
-var errWord = errors.New(`is not known: want started, stream or end behind "!"`)
+var (
+	errWord      = errors.New(`is not known: want started, stream or end behind "!"`)
+	errStarted   = errors.New(`"! started" stands behind what a recording begins with: want it once, in front of the first time`)
+	errDescribed = errors.New("is described already: want it once in a recording")
+	errNumber    = errors.New("is no number of a stream: want 0 to 255")
+)
 
 // begin begins another section, behind the last time of those before. It tells
 // anew what its streams are.
@@ -29,38 +32,50 @@ func (r *fileReader) begin(rec *Record) {
 	}
 }
 
-// told reads what a section tells of itself.
-func (r *fileReader) told(text []byte, rec *Record) error {
-	word, rest, _ := bytes.Cut(text, []byte(" "))
+// headless reports whether the line that is being read belongs to another section,
+// whose first line is the damaged one in front.
+func (r *fileReader) headless() bool {
+	return r.broken == r.line-1 && (r.section.filled || r.section.started)
+}
+
+// told reads what a section tells of itself, from text[at] on. It tells where an
+// error stands.
+func (r *fileReader) told(text []byte, at int, rec *Record) (int, error) {
+	word := firstWord(text[at:])
+	rest := min(at+len(word)+1, len(text))
 	switch string(word) {
 	case "started":
-		return r.startedAt(string(rest), rec)
+		return r.startedAt(text, rest, rec)
 	case "stream":
-		return r.describe(string(rest))
+		return r.describe(text, rest, rec)
 	case "end":
 		r.unclosed = false
-		return nil
+		return at, nil
 	}
-	return fmt.Errorf("%q %w", word, errWord)
+	return at, fmt.Errorf("%q %w", word, errWord)
 }
 
 // startedAt reads the wall clock. Sections keep their distance by it, unless it
-// was set back. One in the middle of a section belongs to another, whose first
-// line is damaged.
-func (r *fileReader) startedAt(text string, rec *Record) error {
-	at, err := ParseClock(text)
-	if err != nil {
-		return fmt.Errorf("started %w", err)
-	}
-	if r.section.filled || r.section.started {
+// was set back.
+func (r *fileReader) startedAt(text []byte, at int, rec *Record) (int, error) {
+	clock, err := ParseClock(string(text[at:]))
+	switch {
+	case err != nil:
+		return at, fmt.Errorf("started %w", err)
+	case r.headless():
 		r.begin(rec)
+	case r.section.filled || r.section.started:
+		return 0, errStarted
 	}
-	r.section.started = true
 	if !r.origin.IsZero() {
-		r.section.shift = max(r.section.shift, at.Sub(r.origin))
+		apart := clock.Sub(r.origin)
+		if apart > longest {
+			return at, fmt.Errorf("%q %w", text[at:], errLongest)
+		}
+		r.section.shift = max(r.section.shift, apart)
 	}
-	r.origin = at.Add(-r.section.shift)
-	return nil
+	r.section.started, r.origin = true, clock.Add(-r.section.shift)
+	return at, nil
 }
 
 // ParseClock reads a wall clock time after RFC 3339. It stays in the zone that it
@@ -76,25 +91,39 @@ func ParseClock(text string) (time.Time, error) {
 
 // describe reads what a stream is: its number, its name between quotation marks,
 // and what is known of its times and parity.
-func (r *fileReader) describe(text string) error {
-	word, rest, _ := strings.Cut(text, " ")
-	n, err := strconv.ParseUint(word, 10, 8)
+func (r *fileReader) describe(text []byte, at int, rec *Record) (int, error) {
+	word := firstWord(text[at:])
+	n, err := strconv.ParseUint(string(word), 10, 8)
 	if err != nil {
-		return fmt.Errorf("stream %q is no number from 0 to 255", word)
-	}
-	name, err := strconv.QuotedPrefix(rest)
-	if err != nil {
-		return fmt.Errorf("stream %d has no name, want one between quotation marks", n)
+		return at, fmt.Errorf("%q %w", word, errNumber)
 	}
 	s := r.stream(uint8(n))
-	s.times, s.late = untold, 0
-	for _, pair := range strings.Fields(rest[len(name):]) {
-		if err := s.describe(pair); err != nil {
-			return fmt.Errorf("stream %d: %w", n, err)
+	switch {
+	case s.times == untold:
+	case r.headless():
+		r.begin(rec)
+	default:
+		return at, fmt.Errorf("stream %d %w", n, errDescribed)
+	}
+	at = min(at+len(word)+1, len(text))
+	name, err := strconv.QuotedPrefix(string(text[at:]))
+	if err != nil {
+		return at, fmt.Errorf("stream %d has no name, want one between quotation marks", n)
+	}
+	s.name, _ = strconv.Unquote(name) // which was found to be quoted
+	for at += len(name); at < len(text); {
+		if text[at] == ' ' {
+			at++
+			continue
 		}
+		pair := wordOf(text[at:])
+		if err := s.describe(string(pair)); err != nil {
+			return at, fmt.Errorf("stream %d: %w", n, err)
+		}
+		at += len(pair)
 	}
 	if s.times == untold {
-		return fmt.Errorf("stream %d does not tell what its times are of, want times=start or times=end", n)
+		return at, fmt.Errorf("stream %d does not tell what its times are of, want times=start or times=end", n)
 	}
-	return nil
+	return at, nil
 }

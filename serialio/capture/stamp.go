@@ -1,6 +1,10 @@
 package capture
 
-import "time"
+import (
+	"time"
+
+	"looptone/frame"
+)
 
 // A Stamp is a time in a capture, counted from the capture's start. The zero
 // Stamp is an unknown time.
@@ -20,11 +24,5 @@ func (s Stamp) plus(n int64) Stamp {
 	if !s.known {
 		return Stamp{}
 	}
-	return After(s.since + charTime(n))
+	return After(s.since + frame.Characters(n))
 }
-
-// charTime is the time that n characters take on the line: 11 bits each at
-// 1200 bit/s.
-//
-// Source: FieldComm Group support article 8000040648.
-func charTime(n int64) time.Duration { return time.Duration(n) * 11 * time.Second / 1200 }

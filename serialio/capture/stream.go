@@ -20,12 +20,14 @@ const (
 
 // stream is one direction of a capture file, as a section describes it.
 type stream struct {
+	name     string
 	pos      int64 // characters so far, of all sections
 	times    timing
 	late     time.Duration // by which a time can lie behind what it is of
-	end      Stamp         // of the last character
+	at       Stamp         // of the last line with a time
+	end      Stamp         // of the last character; unknown behind a Cut
 	cut      bool          // characters may be missing behind that
-	carrier  bool          // the file tells when the carrier goes on and off
+	carrier  bool          // it is on, as the file tells
 	reported bool          // that it is not described
 }
 
@@ -85,13 +87,13 @@ func (s *stream) span(at time.Duration, n int64) (start, end Stamp) {
 // breaks reports whether what begins at start does not continue what was heard
 // before.
 func (s *stream) breaks(start Stamp) bool {
-	return s.cut || !s.carrier && s.end.known && start.known && start.since-s.end.since > charTime(silence)+s.late
+	return s.cut || !s.carrier && s.end.known && start.known && start.since-s.end.since > frame.Characters(silence)+s.late
 }
 
 // cutMark puts a mark in front of the next character. The start of a stream needs
 // none.
 func (s *stream) cutMark(marks []frame.MarkAt) []frame.MarkAt {
-	s.cut = false
+	s.cut, s.end = false, Stamp{}
 	if s.pos == 0 {
 		return marks
 	}

@@ -1,6 +1,9 @@
 package capture
 
-import "slices"
+import (
+	"slices"
+	"time"
+)
 
 // A Trail remembers where in its file each character of a stream stood, and when
 // it was on the line, as long as somebody may ask. The zero Trail is empty.
@@ -19,6 +22,7 @@ type part struct {
 	first, end int64
 	place      Place
 	start      Stamp
+	late       time.Duration
 }
 
 // Add takes over places and times of a record whose first character has index pos.
@@ -36,7 +40,7 @@ func (t *Trail) Add(pos int64, r *Record) {
 	} else {
 		place.Columns = slices.Clone(place.Columns)
 	}
-	t.parts = append(t.parts, part{pos, pos + int64(len(r.Chars)), place, r.Start})
+	t.parts = append(t.parts, part{pos, pos + int64(len(r.Chars)), place, r.Start, r.Late})
 }
 
 // Position is the place of the character with index pos, if it is remembered.
@@ -58,6 +62,14 @@ func (t *Trail) Begin(pos int64) Stamp {
 
 // End is when the stop bit of the character with index pos ended, if that is known.
 func (t *Trail) End(pos int64) Stamp { return t.Begin(pos).plus(1) }
+
+// Late is by how much the times of that character may lie behind what they are of.
+func (t *Trail) Late(pos int64) time.Duration {
+	if p := t.at(pos); p != nil {
+		return p.late
+	}
+	return 0
+}
 
 // at is the part that holds the character with index pos; nil for none.
 func (t *Trail) at(pos int64) *part {

@@ -194,7 +194,11 @@ func number(m *exchange.Message) string {
 	if m.Definition == nil {
 		return fmt.Sprintf("number %d, of which nothing is known here", m.Frame.Number())
 	}
-	return fmt.Sprintf("number %d, %s", m.Frame.Number(), m.Definition.Name)
+	said := fmt.Sprintf("number %d, %s", m.Frame.Number(), m.Definition.Name)
+	if assumed(m) {
+		said += fmt.Sprintf(", read as in revision %d, which is assumed: the device has not told its own", m.Reading.Revision)
+	}
+	return said
 }
 
 func response(m *exchange.Message) string {

@@ -18,9 +18,6 @@ type Position struct {
 // JSON writes messages as JSON lines. It keeps what it has written of commands,
 // fields and units, which come again and again. The zero JSON is ready.
 type JSON struct {
-	// Origin is the wall clock of time 0, zero where it is not known.
-	Origin time.Time
-
 	commands map[*payload.Definition]string // `,"name":"read primary variable"`
 	fields   map[*payload.Field]string      // `{"name":"primary variable"`
 	units    [256]string                    // `,"unit":"kPa","unit_code":12`, without a class
@@ -55,30 +52,44 @@ func (j *JSON) AppendTorn(dst []byte, m *exchange.Message, place *Position) []by
 // begin writes what every object begins with.
 func (j *JSON) begin(dst []byte, event string, m *exchange.Message, place *Position) object {
 	o := object{b: dst, known: j}
-	o.say(`{"n":`)
-	o.number(int64(m.Number))
-	o.say(event)
-	o.number(int64(m.Stream))
-	o.say(`,"start":`)
-	o.number(m.Start)
-	o.say(`,"preambles":`)
-	o.number(int64(m.Preambles))
-	if m.Span.Known {
-		o.seconds(`"time":`, m.Span.Start)
-		if !j.Origin.IsZero() {
-			o.say(`,"at":"`)
-			o.b = j.Origin.Add(m.Span.Start).Round(time.Microsecond).AppendFormat(o.b, time.RFC3339Nano)
-			o.say(`"`)
-		}
-	}
-	if place != nil {
-		o.open(`"place":`)
-		o.text(`"file":`, place.File)
-		o.int(`"line":`, place.Line)
-		o.int(`"column":`, place.Column)
-		o.close()
-	}
+	o.stands(event, m.Number, m.Stream, m.Start, m.Preambles)
+	o.when(&m.Span)
+	o.where(place)
 	return o
+}
+
+func (o *object) stands(event string, number, stream int, start int64, preambles int) {
+	o.say(`{"n":`)
+	o.number(int64(number))
+	o.say(event)
+	o.number(int64(stream))
+	o.say(`,"start":`)
+	o.number(start)
+	o.say(`,"preambles":`)
+	o.number(int64(preambles))
+}
+
+func (o *object) when(at *exchange.Span) {
+	if !at.Known {
+		return
+	}
+	o.seconds(`"time":`, at.Start)
+	if clock, known := at.Clock(); known {
+		o.say(`,"at":"`)
+		o.b = clock.Round(time.Microsecond).AppendFormat(o.b, time.RFC3339Nano)
+		o.say(`"`)
+	}
+}
+
+func (o *object) where(place *Position) {
+	if place == nil {
+		return
+	}
+	o.open(`"place":`)
+	o.text(`"file":`, place.File)
+	o.int(`"line":`, place.Line)
+	o.int(`"column":`, place.Column)
+	o.close()
 }
 
 var events = [...]string{
@@ -118,6 +129,9 @@ func (o *object) frame(m *exchange.Message) {
 	}
 	if m.Response.Known {
 		o.seconds(`"response_time":`, m.Response.Time)
+		if uncertain(m.Response) {
+			o.seconds(`"response_time_uncertainty":`, m.Response.Uncertainty)
+		}
 	}
 	if m.RetryOf > 0 {
 		o.int(`"retry_of":`, int64(m.RetryOf))
@@ -311,6 +325,9 @@ func (o *object) content(v *payload.Value) {
 // trouble is what is known of damage and noise.
 func (o *object) trouble(m *exchange.Message) {
 	o.hex(`"bytes":`, m.Raw)
+	if m.AlsoHeard > 0 {
+		o.int(`"also_heard":`, int64(m.AlsoHeard))
+	}
 	fault, ok := m.Err.(*frame.FaultError)
 	if !ok {
 		return

@@ -66,6 +66,10 @@ func (p *prose) reply(m *exchange.Message) {
 	if m.Response.Known {
 		p.say("  after ")
 		p.milliseconds(m.Response.Time)
+		if uncertain(m.Response) {
+			p.say(" ± ")
+			p.milliseconds(m.Response.Uncertainty)
+		}
 	}
 	if m.Unasked() && m.Number > 1 { // in front of the first message nobody listened
 		p.say("  (nobody asked)")
@@ -74,6 +78,9 @@ func (p *prose) reply(m *exchange.Message) {
 		p.say("  (", m.Rival.String(), " has answered at this polling address too)")
 	}
 }
+
+// uncertain reports whether a time is wrong by more than it is told to.
+func uncertain(e exchange.Elapsed) bool { return e.Uncertainty > time.Millisecond }
 
 func (p *prose) milliseconds(d time.Duration) {
 	p.int(d.Round(time.Millisecond).Milliseconds())
@@ -121,12 +128,24 @@ func (p *prose) answer(m *exchange.Message) {
 	if len(p.b) == start {
 		p.say("  done")
 	}
+	if assumed(m) {
+		p.say("  (revision ")
+		p.int(int64(m.Reading.Revision))
+		p.say(" assumed)")
+	}
 	if f.Status.Device != 0 {
 		var names [8]string
 		p.say("  [")
 		p.list(f.Status.Device.AppendNames(names[:0]), ", ")
 		p.say("]")
 	}
+}
+
+// assumed reports whether a reply is read by the layout of a revision that the
+// device has not told, where another one may have another layout.
+func assumed(m *exchange.Message) bool {
+	return m.Reading.Basis == payload.Assumed && len(m.Reading.Values) > 0 &&
+		m.Frame.Kind.FromSlave() && len(m.Definition.Reply) > 1
 }
 
 // response is the meaning of a response code with its number.

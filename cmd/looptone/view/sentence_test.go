@@ -1,6 +1,7 @@
 package view_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -62,6 +63,30 @@ func TestSentenceWithResponseTime(t *testing.T) {
 	m := c.say(reply(three, 1, "0c 41 c7 47 ae"), &exchange.Span{Known: true, Begin: 151600 * time.Microsecond})
 	if got, want := view.Sentence(m), "polling address 3 → primary  24.91 kPa  after 52 ms"; got != want {
 		t.Errorf("\ngot  %s\nwant %s", got, want)
+	}
+}
+
+// A reply whose device has not told its revision says so where another revision has
+// another layout.
+func TestSentenceOfAnAssumedRevision(t *testing.T) {
+	c := conversation{t: t}
+	for _, step := range []struct {
+		f         frame.Frame
+		want      string
+		explained string
+	}{
+		{reply(three, 6, "03"), "polling address 3 → primary  3  (revision 5 assumed)", "read as in revision 5, which is assumed"},
+		{reply(three, 6, "03 00"), "polling address 3 → primary  polling address 3, loop current mode 0 (disabled)  (revision 7 assumed)", "read as in revision 7, which is assumed"},
+		{reply(three, 1, "0c 41 c7 47 ae"), "polling address 3 → primary  24.91 kPa", ""},
+		{request(three, 6, "03"), "primary → polling address 3  write polling address  3", ""},
+	} {
+		m := c.say(step.f, nil)
+		if got := strings.TrimSuffix(view.Sentence(m), "  (nobody asked)"); got != step.want {
+			t.Errorf("message %d\ngot  %s\nwant %s", m.Number, got, step.want)
+		}
+		if got := view.Explain(m); !strings.Contains(got, step.explained) || step.explained == "" && strings.Contains(got, "assumed") {
+			t.Errorf("message %d: got\n%swant %s", m.Number, got, step.explained)
+		}
 	}
 }
 

@@ -10,7 +10,11 @@ import (
 )
 
 // Summary says in paragraphs what was counted.
-func Summary(s *exchange.Statistics) string {
+func Summary(s *exchange.Statistics) string { return SummaryOf(s, nil) }
+
+// SummaryOf is the summary of several inputs, with the name of the one that each
+// stream is of; nil for one input.
+func SummaryOf(s *exchange.Statistics, inputs []string) string {
 	var b strings.Builder
 	devices, others := s.Devices()
 	fmt.Fprintf(&b, "%s on the line%s\n", many(s.Characters, "character", "characters"), utilisation(s))
@@ -25,24 +29,23 @@ func Summary(s *exchange.Statistics) string {
 	}
 	summaryErrors(&b, &s.Errors)
 	for i := range devices {
-		summaryDevice(&b, &devices[i])
+		summaryDevice(&b, &devices[i], inputs)
 	}
 	if others.Frames() > 0 {
 		fmt.Fprintf(&b, "\nbeyond the first %d devices, all together\n", len(devices))
 		summaryCounts(&b, "  ", &others.Counts)
 	}
 	summaryCommands(&b, s.Commands())
-	summaryWrites(&b, s.Writes())
+	summaryWrites(&b, s.Writes(), inputs)
 	return b.String()
 }
 
 func utilisation(s *exchange.Statistics) string {
-	from, to, known := s.Span()
 	part, ok := s.Utilisation()
-	if !known || !ok {
+	if !ok {
 		return ""
 	}
-	return fmt.Sprintf(", in use %.1f %% of %v", part*100, (to - from).Round(time.Millisecond))
+	return fmt.Sprintf(", in use %.1f %% of %v", part*100, s.Watched().Round(time.Millisecond))
 }
 
 // many is a number of things.
@@ -71,8 +74,12 @@ func summaryTimes(b *strings.Builder, margin string, q exchange.Quantiles) {
 		return
 	}
 	ms := func(t time.Duration) int64 { return t.Round(time.Millisecond).Milliseconds() }
-	fmt.Fprintf(b, "%sresponse times %d to %d ms, median %d, 95 %% within %d, 99 %% within %d\n",
+	fmt.Fprintf(b, "%sresponse times %d to %d ms, median %d, 95 %% within %d, 99 %% within %d",
 		margin, ms(q.Min), ms(q.Max), ms(q.Median), ms(q.Most95), ms(q.Most99))
+	if q.Uncertainty > time.Millisecond {
+		fmt.Fprintf(b, ", each ± %d at most", ms(q.Uncertainty))
+	}
+	b.WriteString("\n")
 }
 
 // summaryErrors says what was damaged: by kind, by talker, by place.
@@ -121,7 +128,7 @@ func tally(list []counted) string {
 	return strings.Join(said, ", ")
 }
 
-func summaryDevice(b *strings.Builder, d *exchange.DeviceTally) {
+func summaryDevice(b *strings.Builder, d *exchange.DeviceTally, inputs []string) {
 	fmt.Fprintf(b, "\n%s\n", whoIs(d))
 	summaryCounts(b, "  ", &d.Counts)
 	if n := d.DamagedRequests + d.DamagedReplies; n > 0 {
@@ -129,7 +136,7 @@ func summaryDevice(b *strings.Builder, d *exchange.DeviceTally) {
 	}
 	summaryTimes(b, "  ", d.Responses)
 	for i := range d.Status {
-		summaryStatus(b, &d.Status[i])
+		summaryStatus(b, &d.Status[i], inputs)
 	}
 }
 
@@ -148,10 +155,10 @@ func whoIs(d *exchange.DeviceTally) string {
 	return fmt.Sprintf("%s, unique address %v, revision %d", name, d.Address, d.Revision)
 }
 
-func summaryStatus(b *strings.Builder, s *exchange.StatusBit) {
+func summaryStatus(b *strings.Builder, s *exchange.StatusBit, inputs []string) {
 	name := strings.Join(s.Bit.Names(), ", ")
 	fmt.Fprintf(b, "  %s: %s", name, many(s.Frames, "reply", "replies"))
-	fmt.Fprintf(b, ", from %s to %s", when(s.First), when(s.Last))
+	fmt.Fprintf(b, ", from %s to %s", when(s.First, inputs), when(s.Last, inputs))
 	if s.Came > 1 {
 		fmt.Fprintf(b, ", came %d times", s.Came)
 	}
@@ -161,12 +168,20 @@ func summaryStatus(b *strings.Builder, s *exchange.StatusBit) {
 	b.WriteString("\n")
 }
 
-// when is the moment of a message: its time, where that is known.
-func when(w exchange.When) string {
-	if w.Span.Known {
-		return string(appendSeconds(nil, w.Span.Start)) + " s"
+// when is the moment of a message: by the wall clock, or else behind the start of
+// its input, as far as that is known.
+func when(w exchange.When, inputs []string) string {
+	if at, known := w.Span.Clock(); known {
+		return at.Round(time.Millisecond).Format("2006-01-02 15:04:05.000")
 	}
-	return fmt.Sprintf("message %d", w.Number)
+	if !w.Span.Known {
+		return fmt.Sprintf("message %d", w.Number)
+	}
+	at := string(appendSeconds(nil, w.Span.Start)) + " s"
+	if w.Stream < len(inputs) {
+		at += " of " + inputs[w.Stream]
+	}
+	return at
 }
 
 func summaryCommands(b *strings.Builder, commands []exchange.CommandTally) {
@@ -185,24 +200,24 @@ func summaryCommands(b *strings.Builder, commands []exchange.CommandTally) {
 	}
 }
 
-func summaryWrites(b *strings.Builder, l *exchange.WriteLog) {
+func summaryWrites(b *strings.Builder, l *exchange.WriteLog, inputs []string) {
 	if l.Count == 0 {
 		return
 	}
 	b.WriteString("\nwrites\n")
 	first, last := l.Kept()
 	for i := range first {
-		summaryWrite(b, &first[i])
+		summaryWrite(b, &first[i], inputs)
 	}
 	if left := l.Count - int64(len(first)+len(last)); left > 0 {
 		fmt.Fprintf(b, "  … %d more\n", left)
 	}
 	for i := range last {
-		summaryWrite(b, &last[i])
+		summaryWrite(b, &last[i], inputs)
 	}
 }
 
-func summaryWrite(b *strings.Builder, w *exchange.Write) {
+func summaryWrite(b *strings.Builder, w *exchange.Write, inputs []string) {
 	whom := w.Device
 	if whom == "" {
 		whom = addressText(w.Address)
@@ -211,7 +226,7 @@ func summaryWrite(b *strings.Builder, w *exchange.Write) {
 	if w.Definition != nil {
 		name = w.Definition.Name
 	}
-	fmt.Fprintf(b, "  %s: %s → %s  %s", when(w.When), masterName(w.Primary), whom, name)
+	fmt.Fprintf(b, "  %s: %s → %s  %s", when(w.When, inputs), masterName(w.Primary), whom, name)
 	if len(w.Data) > 0 {
 		fmt.Fprintf(b, "  data % x", w.Data)
 	}

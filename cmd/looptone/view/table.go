@@ -45,10 +45,7 @@ func (t *Table) Learn(m *exchange.Message) {
 
 // Write writes the values of a message.
 func (t *Table) Write(w *csv.Writer, m *exchange.Message) {
-	if !t.began {
-		t.began = true
-		t.header(w)
-	}
+	t.Head(w)
 	if t.wide {
 		t.writeWide(w, m)
 		return
@@ -60,7 +57,12 @@ func (t *Table) Write(w *csv.Writer, m *exchange.Message) {
 	}
 }
 
-func (t *Table) header(w *csv.Writer) {
+// Head writes the names of the columns, if they are not there yet.
+func (t *Table) Head(w *csv.Writer) {
+	if t.began {
+		return
+	}
+	t.began = true
 	if t.wide {
 		t.row = make([]string, len(t.columns))
 		w.Write(t.columns)
