@@ -41,8 +41,11 @@ func newSend() *cobra.Command {
 		Long: `Send asks a device who it is and sends it one command; data are given as
 FIELD=CONTENT in the fields of the command for the device's revision, or as hex by
 --data. Without --command it sets the fields: it finds the command that writes
-them, and leaves what else that writes as the device has it. What may write goes to the demonstration line only when --demo says so,
-and to a real device only behind a question, which --yes answers.`,
+them, and leaves what else that writes as the device has it. A device that is
+busy is asked again until it is done.
+
+What may write goes to the demonstration line only when --demo says so, and to a
+real device only behind a question, which --yes answers.`,
 		Example: "  looptone send --polling 3 --command 15\n  looptone send --demo --device LT-103 damping=2\n  looptone send --demo --polling 3 --command 6 polling_address=9 loop_current_mode=disabled",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.fields = args

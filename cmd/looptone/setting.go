@@ -39,7 +39,7 @@ func (s *sending) set(ctx context.Context) error {
 // number whose unit is to change is not completed: it would be another one.
 func (s *sending) complete(ctx context.Context, def *payload.Definition, missing *payload.MissingError) error {
 	if s.changesUnitOf(def, missing.Fields) {
-		return fmt.Errorf("%w, which would be others in another unit", missing)
+		return fmt.Errorf("give %s too: in another unit what the device has there would be something else", typedNames(missing.Fields))
 	}
 	teller, ok := s.book.Teller(s.deviceType(), s.found.UniversalRevision, missing.Fields)
 	if !ok {
@@ -62,6 +62,11 @@ func (s *sending) complete(ctx context.Context, def *payload.Definition, missing
 		fmt.Fprintf(s.stderr, "%s as it is\n", word)
 	}
 	return nil
+}
+
+// typedNames are fields as they are typed.
+func typedNames(fields []string) string {
+	return strings.ReplaceAll(strings.ReplaceAll(strings.Join(fields, ", "), " ", "_"), ",_", ", ")
 }
 
 // changesUnitOf reports whether the unit of a missing number is given.

@@ -78,29 +78,41 @@ func (l *Layout) knows(names []string) bool {
 	return true
 }
 
-// noSetter says why no command writes all of that.
+// noSetter says why no command sets all of that.
 func (b *Book) noSetter(t DeviceType, rev uint8, names []string) error {
 	var all []string
 	for _, d := range b.ofDevice(t) {
 		if l := d.settable(rev); l != nil {
 			for _, f := range l.fields() {
-				all = append(all, strings.ReplaceAll(f.Name, " ", "_"))
+				all = append(all, plain(f.Name))
 			}
 		}
 	}
-	slices.Sort(all)
-	all = slices.Compact(all)
 	for _, name := range names {
-		typed := strings.ReplaceAll(name, " ", "_")
-		if slices.Contains(all, typed) {
+		if slices.Contains(all, name) {
 			continue
 		}
-		if instead := near.Name(typed, all); instead != "" {
-			return fmt.Errorf("%w: got %q: did you mean %s?", ErrNoField, typed, instead)
+		typed := strings.ReplaceAll(name, " ", "_")
+		if d := b.acting(t, rev, name); d != nil {
+			return fmt.Errorf("%s belongs to command %d (%s), which has to be meant: give --command %d", typed, d.Command, d.Name, d.Command)
+		}
+		if instead := near.Name(name, all); instead != "" {
+			return fmt.Errorf("%w: got %q, did you mean %s?", ErrNoField, typed, strings.ReplaceAll(instead, " ", "_"))
 		}
 		return fmt.Errorf("%w that can be set: got %q", ErrNoField, typed)
 	}
 	return fmt.Errorf("no command writes %s together: set them one by one", enumerate(names))
+}
+
+// acting is the first command that has a field of that name and sets nothing.
+func (b *Book) acting(t DeviceType, rev uint8, name string) *Definition {
+	for _, d := range b.ofDevice(t) {
+		l, err := d.Layout(frame.STX, rev)
+		if err == nil && slices.Contains(act, d.Command) && l.knows([]string{name}) {
+			return d
+		}
+	}
+	return nil
 }
 
 // Teller finds the first command that needs no data and whose reply, in revision

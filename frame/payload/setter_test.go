@@ -44,12 +44,12 @@ func TestSetterOfRevision5(t *testing.T) {
 func TestSetterLeavesActionsOut(t *testing.T) {
 	for words, want := range map[string]string{
 		"device_variable_code=1": "device variable code only says what a command is about: name what is to be set",
-		"fixed_loop_current=0":   `no such field that can be set: got "fixed_loop_current"`,
-		"EEPROM_control=0":       `no such field that can be set: got "eeprom_control"`,
+		"fixed_loop_current=0":   "fixed_loop_current belongs to command 40 (enter or exit fixed current mode), which has to be meant: give --command 40",
+		"EEPROM_control=0":       "eeprom_control belongs to command 39 (EEPROM control), which has to be meant: give --command 39",
 		"analog_channel=0":       "analog channel only says what a command is about: name what is to be set",
 		"nonsense=1":             `no such field that can be set: got "nonsense"`,
 		"range_upper=3":          `no such field that can be set: got "range_upper"`,
-		"uper_range_value=3":     `no such field: got "uper_range_value": did you mean upper_range_value?`,
+		"uper_range_value=3":     `no such field: got "uper_range_value", did you mean upper_range_value?`,
 	} {
 		if d, err := (*Book)(nil).Setter(AnyDevice, 7, []string{words}); err == nil || err.Error() != want {
 			t.Errorf("%s: got %v, %v\nwant %s", words, d, err, want)

@@ -15,10 +15,7 @@ const (
 )
 
 // selfTest has the device test itself. Meanwhile nothing can be written.
-func (d *Device) selfTest(r *request, _ *Memory) (code uint8) {
-	if r.now < d.testing {
-		return busy
-	}
+func (d *Device) selfTest(*request, *Memory) (code uint8) {
 	d.afterReply = func(reply *sim.Burst) {
 		d.coldStart = [2]bool{true, true}
 		d.testing = reply.Off() + selfTestTime
@@ -27,9 +24,9 @@ func (d *Device) selfTest(r *request, _ *Memory) (code uint8) {
 }
 
 // reset has the device start anew when it has replied.
-func (d *Device) reset(*request, *Memory) (code uint8) {
+func (d *Device) reset(r *request, _ *Memory) (code uint8) {
 	d.afterReply = func(reply *sim.Burst) {
-		d.start(reply.At)
+		d.start(r.now)
 		d.sending = reply.Off() + startTime
 	}
 	return success

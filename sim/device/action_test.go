@@ -38,6 +38,9 @@ func TestSelfTest(t *testing.T) {
 	if code, status := quick(34, 0x40, 0x80, 0, 0); code != 32 || status&frame.ColdStart == 0 {
 		t.Errorf("a write meanwhile: got %d, %v, want 32 and cold start", code, status.Names())
 	}
+	if code, _ := quick(40, 0x41, 0x80, 0, 0); code != 32 {
+		t.Errorf("holding the current meanwhile: got %d, want 32", code)
+	}
 	if code, _ := quick(1); code != 0 {
 		t.Errorf("reading meanwhile: got %d, want 0", code)
 	}
@@ -67,6 +70,21 @@ func TestReset(t *testing.T) {
 		{33, "01", 0, "01 0c 41c80000"},
 		{15, "", 0, "00 01 0c 42c80000 00000000 40800000 00 fa 00"},
 	})
+}
+
+// A reset happens when it was asked for: nothing on the line is ahead of its time.
+func TestResetDoesNotRunAhead(t *testing.T) {
+	c := config(7)
+	c.Latency = 250 * sim.Millisecond
+	b := newBench(t, c)
+	burst := &sim.Burst{At: b.line.Now(), Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: b.message(b.request(42))}
+	b.line.Join(&probe{burst: burst})
+	for b.line.Now() < sim.Second {
+		b.line.Run(b.line.Now() + sim.Millisecond)
+		if at := b.devices[0].Transmitter().At(); at > b.line.Now() {
+			t.Fatalf("at %v the transmitter is at %v", b.line.Now().Duration(), at.Duration())
+		}
+	}
 }
 
 // While it starts, a device does not hear.

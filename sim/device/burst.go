@@ -10,7 +10,7 @@ import (
 // BurstMessage is what the device would publish by itself.
 type BurstMessage struct {
 	Command        uint16    `json:"command"`
-	Variables      [8]uint8  `json:"variables"`
+	Variables      []string  `json:"variables"`      // by their names
 	Period         uint32    `json:"period"`         // in 1/32 ms
 	MaximumPeriod  uint32    `json:"maximum_period"` // in 1/32 ms
 	Trigger        uint8     `json:"trigger"`
@@ -23,7 +23,7 @@ type BurstMessage struct {
 // a second, and once a minute where nothing triggers it.
 //
 // Source: common practice.
-var usualBurst = BurstMessage{Command: 1, Variables: [8]uint8{0, notUsed, notUsed, notUsed, notUsed, notUsed, notUsed, notUsed},
+var usualBurst = BurstMessage{Command: 1, Variables: []string{"process variable"},
 	Period: 16000, MaximumPeriod: 60 * 32000, Unit: unit.NotUsed}
 
 func (d *Device) burst() BurstMessage { return written(d.memory.Burst, usualBurst) }
@@ -117,8 +117,7 @@ func (d *Device) writeBurstVariables(r *request, m *Memory) (code uint8) {
 		}
 	}
 	return d.changeBurst(r, m, func(b *BurstMessage) uint8 {
-		b.Variables = usualBurst.Variables
-		copy(b.Variables[:], r.data[:slots])
+		b.Variables = d.namesOf(r.data[:slots])
 		return success
 	})
 }

@@ -43,11 +43,12 @@ func (d *Device) content(f *payload.Field, slot int) (payload.Content, bool) {
 // slotContent is what stands in a slot of commands 9, 33 and 105.
 func (d *Device) slotContent(f *payload.Field, slot int) (payload.Content, bool) {
 	if d.asked.command == readBurst {
-		b := d.burst()
 		if slot >= d.burstSlots() {
 			return payload.Content{}, false
 		}
-		return payload.Content{Number: float64(b.Variables[slot])}, true
+		var codes [8]uint8
+		d.codesOf(codes[:], d.burst().Variables)
+		return payload.Content{Number: float64(codes[slot])}, true
 	}
 	if slot >= len(d.asked.data) {
 		return payload.Content{}, false

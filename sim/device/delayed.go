@@ -81,6 +81,8 @@ func (d *Device) work(now sim.Tick) (wake sim.Tick) {
 		return sim.Never
 	case now < w.done:
 		return w.done
+	case d.unsaved.saving != nil: // of one before
+		return now + patience
 	}
 	d.transmitter.To(now)
 	w.request.now, w.state = now, keeping

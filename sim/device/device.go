@@ -53,7 +53,7 @@ func New(c Config) (*Device, error) {
 	if held := c.Transmitter.Current; held.Mode == transmitter.Fixed {
 		d.heldMA = held.HeldMA
 	}
-	if _, err := transmitter.New(c.Transmitter); err != nil {
+	if _, err := transmitter.New(c.Transmitter); err != nil { // what the description says, whatever was written
 		return nil, err
 	}
 	if err := d.switchOn(); err != nil {
@@ -80,7 +80,9 @@ func (d *Device) switchOn() error {
 		own.Begin, _ = kept.in(own.Unit) // checked
 		t.Totaliser = &own
 	}
-	d.memory.Totals = nil // the transmitter goes on with them
+	if t.Totaliser != nil {
+		d.memory.Totals = nil // the transmitter goes on with them
+	}
 	var err error
 	d.transmitter, err = transmitter.New(t)
 	return err

@@ -37,7 +37,7 @@ type Memory struct {
 	Trim        *SensorTrim        `json:"trim,omitempty"`
 	CurrentTrim *transmitter.Trim  `json:"current_trim,omitempty"`
 
-	Assignments *[4]uint8            `json:"assignments,omitempty"` // device variable codes of the dynamic variables
+	Assignments []string             `json:"assignments,omitempty"` // the device variables that are the dynamic ones, by their names
 	Units       map[string]unit.Code `json:"units,omitempty"`       // of device variables but the primary one, by their names
 	Burst       *BurstMessage        `json:"burst,omitempty"`
 

@@ -87,26 +87,29 @@ func (d *Device) forget(now sim.Tick) {
 }
 
 // keepTotals has the totals kept from time to time, and tells when the next time
-// is.
+// is. While one saving goes on no other is begun.
 func (d *Device) keepTotals(now sim.Tick) (wake sim.Tick) {
 	if d.cfg.Store == nil || d.cfg.SaveEvery == 0 || d.cfg.Transmitter.Totaliser == nil {
 		return sim.Never
 	}
-	if now >= d.nextSaving {
-		d.Flush(now)
-		d.nextSaving += d.cfg.SaveEvery
+	if now < d.nextSaving {
+		return d.nextSaving
 	}
+	d.nextSaving = now + d.cfg.SaveEvery - (now-d.nextSaving)%d.cfg.SaveEvery
+	if d.totals != nil {
+		done, err := d.totals.Done()
+		if !done && err == nil {
+			return d.nextSaving
+		}
+		d.forgetful = err != nil
+	}
+	d.Flush(now)
 	return d.nextSaving
 }
 
 // Flush begins to keep what the device remembers at this moment, its totals
 // included. The device must have a [Store].
 func (d *Device) Flush(now sim.Tick) Saving {
-	if d.totals != nil {
-		if done, err := d.totals.Done(); done || err != nil {
-			d.forgetful = err != nil
-		}
-	}
 	d.transmitter.To(now)
 	d.totals = d.cfg.Store.Save(d.unique, d.remembered())
 	return d.totals

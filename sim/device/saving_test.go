@@ -331,3 +331,56 @@ func TestSwallowedReplyWithAStore(t *testing.T) {
 		t.Errorf("damping is %v, want 0.5 as before: it could not be kept", b.devices[0].Transmitter().Config().DampingS)
 	}
 }
+
+// Totals outlast a description without a totaliser, and writes meanwhile.
+func TestTotalsOutlastADescriptionWithoutThem(t *testing.T) {
+	kept := &device.Totals{Totals: transmitter.Totals{Net: 600, Forward: 610}, Unit: cubicMetre}
+	s := &shelf{}
+	c := config(7)
+	c.Memory.Totals = kept
+	b := keeping(t, s, c)
+	b.turns(7, []turn{{34, "40800000", 0, "="}})
+	c = flowing(s)
+	c.Memory = s.kept[0]
+	if got := keeping(t, s, c).devices[0].Transmitter().Totals(); got != kept.Totals {
+		t.Errorf("begins again at %+v, want %+v", got, kept.Totals)
+	}
+}
+
+// What was assigned is a variable, not a place in the list of variables.
+func TestAssignmentsStayWithTheirVariable(t *testing.T) {
+	s := &shelf{}
+	c := config(7)
+	c.Transmitter.Controller = &transmitter.Controller{Mode: transmitter.Manual, Manual: 40, Gain: 1}
+	b := keeping(t, s, c)
+	b.turns(7, []turn{{51, "00 03 01 02", 0, "="}, {107, "03 01 fa fa fa fa fa fa 00", 0, "="}})
+	kept := s.kept[1]
+
+	more := flowing(s)
+	more.Transmitter.Controller = c.Transmitter.Controller
+	more.Memory = kept
+	keeping(t, s, more).turns(7, []turn{
+		{50, "", 0, "00 05 01 02"},
+		{105, "00", 0, "00 01 05 01 fa fa fa fa fa fa 00 01 00003e80 001d4c00 00 00 fa 00000000"},
+	})
+	less := config(7)
+	less.Memory = kept
+	keeping(t, s, less).turns(7, []turn{
+		{50, "", 0, "00 fa fa fa"},
+		{3, "", 0, "41400000 0c41c80000"},
+	})
+}
+
+// While one saving of totals goes on no other is begun, and how it ends is seen.
+func TestSlowSavingOfTotals(t *testing.T) {
+	s := &shelf{takes: 25 * sim.Second, err: errors.New("disk full")}
+	b := keeping(t, s, flowing(s))
+	b.line.Run(29 * sim.Second)
+	if len(s.kept) != 1 {
+		t.Errorf("%d savings in 29 s of which each takes 25 s, want 1", len(s.kept))
+	}
+	b.line.Run(41 * sim.Second)
+	if reply := b.ask(b.request(1)); reply.Status.Device&frame.DeviceMalfunction == 0 {
+		t.Errorf("got status %v, want a malfunction", reply.Status.Device.Names())
+	}
+}

@@ -92,16 +92,47 @@ func (d *Device) noVariable(code uint8) uint8 {
 }
 
 // assignments are the device variables that are the dynamic ones; notUsed where
-// there is none.
-func (d *Device) assignments() [4]uint8 {
+// there is none, and behind that.
+func (d *Device) assignments() (list [4]uint8) {
 	if own := d.memory.Assignments; own != nil {
-		return *own
+		d.codesOf(list[:], own)
+	} else {
+		list = [4]uint8{0, 1, 2, notUsed}
+		if len(d.variables) > 3 {
+			list[3] = 3
+		}
 	}
-	list := [4]uint8{0, 1, 2, notUsed}
-	if len(d.variables) > 3 {
-		list[3] = 3
+	for i := 1; i < len(list); i++ {
+		if list[i-1] == notUsed { // it was of a variable that is gone
+			list[i] = notUsed
+		}
 	}
 	return list
+}
+
+// namesOf are variables by their names, so that they stay the same when their
+// codes change with the description. What is not used has none.
+func (d *Device) namesOf(codes []uint8) []string {
+	names := make([]string, len(codes))
+	for i, code := range codes {
+		if d.hasVariable(code) {
+			names[i] = d.variables[code].name
+		}
+	}
+	return names
+}
+
+// codesOf gives the codes of variables by their names; notUsed for those that are
+// not there.
+func (d *Device) codesOf(codes []uint8, names []string) {
+	for i := range codes {
+		codes[i] = notUsed
+		for code := range d.variables {
+			if i < len(names) && d.variables[code].name == names[i] {
+				codes[i] = uint8(code)
+			}
+		}
+	}
 }
 
 // writeAssignments lets device variables be the dynamic ones. The loop current
@@ -117,7 +148,7 @@ func (d *Device) writeAssignments(r *request, m *Memory) (code uint8) {
 			return invalidSelection
 		}
 	}
-	m.Assignments = &list
+	m.Assignments = d.namesOf(list[:])
 	return success
 }
 

@@ -76,10 +76,10 @@ func (d *Device) write(r *request, def *payload.Definition, w write) (code uint8
 	switch {
 	case d.cfg.WriteProtect && isProtected(r.command):
 		return writeProtected
-	case !w.keeps:
-		return d.carryOut(r, w)
 	case r.now < d.testing:
 		return busy
+	case !w.keeps:
+		return d.carryOut(r, w)
 	case d.cfg.WriteTime > sim.SlaveTimeOut:
 		return d.delay(r, def)
 	case d.unsaved.saving != nil: // of a write whose reply came too late

@@ -220,6 +220,8 @@ func TestBurstConfiguration(t *testing.T) {
 		{107, "63 02 fa fa fa fa fa fa 00", 2, ""},
 		{103, "00 00007d00 0000fa00", 0, "="},                    // 1 s and 2 s
 		{103, "00 00005dc0 0000fa01", 8, "00 00007d00 0001f400"}, // 0.75 s and a little over 2 s
+		{103, "00 0000fa00 00007d00", 8, "00 0000fa00 0000fa00"}, // no maximum below the period
+		{103, "00 00007d00 0001f400", 0, "="},
 		{103, "02 00007d00 0000fa00", 9, ""},
 		{104, "00 02 41 0c 42c80000", 0, "="},
 		{104, "00 05 41 0c 42c80000", 13, ""},
@@ -256,7 +258,8 @@ func TestFixedCurrent(t *testing.T) {
 	if status := b.ask(b.request(1)).Status.Device; status&frame.LoopCurrentFixed == 0 {
 		t.Errorf("got status %v, want loop current fixed", status.Names())
 	}
-	b.turns(7, []turn{{40, "42480000", 3, ""}, {40, "40000000", 4, ""}, {40, "7fc00000", 2, ""}, {2, "", 0, "41800000 42480000"}})
+	b.turns(7, []turn{{40, "41ac0000", 0, "="}}) // 21.5 mA, the failure current, can be tried
+	b.turns(7, []turn{{40, "41800000", 0, "="}, {40, "42480000", 3, ""}, {40, "40000000", 4, ""}, {40, "7fc00000", 2, ""}, {2, "", 0, "41800000 42480000"}})
 	b.turns(7, []turn{{40, "00000000", 0, "="}, {2, "", 0, "41400000 42480000"}})
 
 	// Once it was parked it is not held any more.
@@ -408,6 +411,32 @@ func TestMoreStatusAvailable(t *testing.T) {
 	if !more(true) {
 		t.Error("the end of the simulation is not told")
 	}
+}
+
+// What the status byte says by itself is no more status.
+func TestSaturationIsNoMoreStatus(t *testing.T) {
+	b := newBench(t, config(7))
+	b.turns(7, []turn{{35, "0c 41200000 00000000", 0, "="}}) // 25 of 10 kPa
+	if s := b.ask(b.request(1)).Status.Device; s&frame.LoopCurrentSaturated == 0 || s&frame.MoreStatusAvailable != 0 {
+		t.Errorf("got status %v, want loop current saturated and no more", s.Names())
+	}
+}
+
+// A unit that is written goes to what the primary variable reads as.
+//
+// Source: common practice (1 m³/h is 1000 L in an hour; code 138 is L/h).
+func TestUnitOfAUserUnit(t *testing.T) {
+	c := config(7)
+	c.Transmitter.UserUnit = &transmitter.Scale{Upper: 120, Unit: cubicMetrePerHour}
+	newBench(t, c).turns(7, []turn{
+		{1, "", 0, "13 42700000"}, // 60 m³/h
+		{44, "8a", 0, "="},
+		{1, "", 0, "8a 476a6000"}, // 60,000 L/h
+		{15, "", 0, "00 01 0c 42c80000 00000000 3f000000 00 fa 00"},
+		{53, "00 13", 0, "="},
+		{1, "", 0, "13 42700000"},
+		{44, "0c", 2, ""},
+	})
 }
 
 // What is not as it should be from the beginning is told as well.
