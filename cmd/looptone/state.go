@@ -74,8 +74,15 @@ func (s *stateFlags) prepare(file *statefile.File, d *linefile.Description, stde
 			if err := file.Forget(e.Address); err != nil {
 				return err
 			}
-		} else if _, there := tags[e.Address]; !there {
+			continue
+		}
+		m, _, _ := file.Load(e.Address) // who cannot be read is refused when the line is assembled
+		switch tag, there := tags[e.Address]; {
+		case !there:
 			fmt.Fprintf(stderr, "%s keeps %s, which is not on the line\n", s.file, entryName(e, tags))
+		case m.Tag == nil && m.KnownAs != "" && m.KnownAs != tag:
+			fmt.Fprintf(stderr, "%s keeps %v as %s, on this line it is %s: give each device a device_id of its own\n",
+				s.file, e.Address, m.KnownAs, tag)
 		}
 	}
 	return nil
