@@ -104,10 +104,11 @@ func (a Address) AppendText(dst []byte) ([]byte, error) {
 	if !a.long {
 		return strconv.AppendUint(dst, a.bits, 10), nil
 	}
-	for shift := 36; shift >= 0; shift -= 4 {
-		dst = append(dst, "0123456789abcdef"[a.bits>>shift&0xf])
+	var text [10]byte
+	for i, bits := len(text)-1, a.bits; i >= 0; i, bits = i-1, bits>>4 {
+		text[i] = "0123456789abcdef"[bits&0xf]
 	}
-	return dst, nil
+	return append(dst, text[:]...), nil
 }
 
 // addressOf reads one or five address bytes without their two flag bits.

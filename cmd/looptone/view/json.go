@@ -18,9 +18,9 @@ type Position struct {
 // JSON writes messages as JSON lines. It keeps what it has written of commands,
 // fields and units, which come again and again. The zero JSON is ready.
 type JSON struct {
-	commands map[*payload.Definition]string // `,"name":"read primary variable"`
-	fields   map[*payload.Field]string      // `{"name":"primary variable"`
-	units    [256]string                    // `,"unit":"kPa","unit_code":12`, without a class
+	commands memo[*payload.Definition] // `,"name":"read primary variable"`
+	fields   memo[*payload.Field]      // `{"name":"primary variable"`
+	units    [256]string               // `,"unit":"kPa","unit_code":12`, without a class
 }
 
 // Append writes a message as one object. place may be nil.
@@ -109,13 +109,9 @@ func (o *object) frame(m *exchange.Message) {
 	o.hex(`"frame":`, m.Raw)
 	digits := len(o.b) - 1 - 2*len(m.Raw) // where those of the frame begin
 	o.say(kinds[f.Kind])
-	o.address(f)
-	if f.Burst {
-		o.say(`,"burst_mode":true`)
-	} else {
-		o.say(`,"burst_mode":false`)
-	}
-	o.command(m)
+	o.addressOf(f)
+	o.say(masters[seat(f.Primary)][seat(f.Burst)])
+	o.commandNumber(m)
 	if f.Kind.FromSlave() {
 		o.status(m)
 	}
@@ -156,19 +152,34 @@ func (o *object) unanswered(m *exchange.Message) {
 	o.command(m)
 }
 
+// masters says who is asked or answered, the secondary or the primary master, and
+// whether the device bursts.
+var masters = [2][2]string{
+	{`,"master":"secondary","burst_mode":false,"command":`, `,"master":"secondary","burst_mode":true,"command":`},
+	{`,"master":"primary","burst_mode":false,"command":`, `,"master":"primary","burst_mode":true,"command":`},
+}
+
+func seat(is bool) int {
+	if is {
+		return 1
+	}
+	return 0
+}
+
 func (o *object) command(m *exchange.Message) {
 	o.say(`,"command":`)
+	o.commandNumber(m)
+}
+
+func (o *object) commandNumber(m *exchange.Message) {
 	o.number(int64(m.Frame.Number()))
 	if m.Definition == nil {
 		return
 	}
-	name, ok := o.known.commands[m.Definition]
+	name, ok := o.known.commands.get(m.Definition, int(m.Definition.Command))
 	if !ok {
 		name = o.fragment(func(f *object) { f.say(`,"name":`); f.string(m.Definition.Name) })
-		if o.known.commands == nil {
-			o.known.commands = map[*payload.Definition]string{}
-		}
-		o.known.commands[m.Definition] = name
+		o.known.commands.put(m.Definition, int(m.Definition.Command), name)
 	}
 	o.say(name)
 }
@@ -182,6 +193,15 @@ func (o *object) fragment(write func(f *object)) string {
 
 // address is the address with the master's part of it.
 func (o *object) address(f *frame.Frame) {
+	o.addressOf(f)
+	if f.Primary {
+		o.say(`,"master":"primary"`)
+	} else {
+		o.say(`,"master":"secondary"`)
+	}
+}
+
+func (o *object) addressOf(f *frame.Frame) {
 	if n, ok := f.Address.IsPolling(); ok {
 		o.say(`,"address":{"polling":`)
 		o.number(int64(n))
@@ -193,11 +213,7 @@ func (o *object) address(f *frame.Frame) {
 			o.say(`,"broadcast":true`)
 		}
 	}
-	if f.Primary {
-		o.say(`},"master":"primary"`)
-	} else {
-		o.say(`},"master":"secondary"`)
-	}
+	o.close()
 }
 
 func masterName(primary bool) string {
@@ -253,7 +269,7 @@ func (o *object) values(m *exchange.Message) {
 }
 
 func (o *object) value(v *payload.Value) {
-	o.field(v.Field)
+	o.field(v.Field, v.At)
 	if v.Slot >= 0 {
 		o.int(`"slot":`, int64(v.Slot))
 	}
@@ -269,15 +285,12 @@ func (o *object) value(v *payload.Value) {
 	o.close()
 }
 
-// field begins a value with its name.
-func (o *object) field(f *payload.Field) {
-	begin, ok := o.known.fields[f]
+// field begins the value at an offset with its name.
+func (o *object) field(f *payload.Field, at int) {
+	begin, ok := o.known.fields.get(f, at+len(f.Name)<<2)
 	if !ok {
 		begin = o.fragment(func(x *object) { x.say(`{"name":`); x.string(f.Name) })
-		if o.known.fields == nil {
-			o.known.fields = map[*payload.Field]string{}
-		}
-		o.known.fields[f] = begin
+		o.known.fields.put(f, at+len(f.Name)<<2, begin)
 	}
 	o.say(begin)
 }
