@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -93,7 +94,8 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 	if err := checkFiles(o.files, o.wide); err != nil {
 		return err
 	}
-	out := bufio.NewWriterSize(stdout, 64<<10)
+	written := newBackground(stdout)
+	out := bufio.NewWriterSize(written, 64<<10)
 	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, as: o.as, started: o.start}
 	first, second := o.printer(out)
 	d := o.decoding(in, book)
@@ -101,10 +103,8 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 	if err == nil && second != nil {
 		err = o.decoding(in.quiet(), book).decode(o.files, second)
 	}
-	if flushErr := out.Flush(); err == nil {
-		err = flushErr
-	}
-	if err == nil {
+	flushed := out.Flush()
+	if err = cmp.Or(err, written.Close(), flushed); err == nil {
 		err = o.verdict(d, stderr)
 	}
 	return err
