@@ -3,6 +3,7 @@ package device
 import (
 	"errors"
 
+	"looptone/frame/unit"
 	"looptone/sim/transmitter"
 )
 
@@ -38,6 +39,49 @@ func (d *Device) setVariableZero(r *request, m *Memory) (code uint8) {
 	}
 }
 
+// Trim points; from memory.
+const (
+	lowerTrimPoint = 1
+	upperTrimPoint = 2
+)
+
+// writeTrimPoint trims one end of the sensor by what is applied in truth.
+func (d *Device) writeTrimPoint(r *request, m *Memory) (code uint8) {
+	truth, ok := r.number("trim point value")
+	if !d.isTransduced(r.data[0]) {
+		return d.noVariable(r.data[0])
+	}
+	if !ok {
+		return invalidSelection
+	}
+	truth, err := unit.Convert(truth, r.unitOf("trim point value"), d.sensor().Unit)
+	if err != nil {
+		return invalidUnitsCode
+	}
+	read := d.transmitter.Value()
+	switch r.data[1] {
+	case lowerTrimPoint:
+		err = d.transmitter.TrimLower(r.now, truth)
+	case upperTrimPoint:
+		err = d.transmitter.TrimUpper(r.now, truth)
+	default:
+		return invalidSelection
+	}
+	if err != nil { // it is too far from what is read, or too near to the other end
+		return refusal(truth, read)
+	}
+	return d.trimmed(nil, m)
+}
+
+// resetTrim takes back what was trimmed since the factory.
+func (d *Device) resetTrim(r *request, m *Memory) (code uint8) {
+	if !d.isTransduced(r.data[0]) {
+		return d.noVariable(r.data[0])
+	}
+	m.Trim = nil
+	return success
+}
+
 func (d *Device) trimCurrentZero(r *request, m *Memory) (code uint8) {
 	return d.trimCurrent(r, m, transmitter.ZeroMA)
 }
@@ -59,9 +103,18 @@ func (d *Device) trimCurrent(r *request, m *Memory, level float64) (code uint8) 
 		return invalidSelection
 	}
 	if d.transmitter.TrimCurrent(r.now, level, ma) != nil { // it is too far from the level
-		return within(ma, ok, level, level)
+		return refusal(ma, level)
 	}
 	trim := d.transmitter.Config().Current.Trim
 	m.CurrentTrim = &trim
 	return success
+}
+
+// refusal is the response code for a trim by x that was refused, where another
+// number was to be expected.
+func refusal(x, expected float64) (code uint8) {
+	if code = within(x, true, expected, expected); code == success {
+		return deviceError
+	}
+	return code
 }

@@ -50,6 +50,8 @@ var writes = map[uint16]write{
 	58:  configuring((*Device).writeTag),
 	59:  configuring((*Device).writeReplyPreambles),
 	79:  acting((*Device).writeVariable),
+	82:  configuring((*Device).writeTrimPoint),
+	83:  configuring((*Device).resetTrim),
 	103: configuring((*Device).writeBurstPeriod),
 	104: configuring((*Device).writeBurstTrigger),
 	106: acting((*Device).flushDelayed),

@@ -320,6 +320,35 @@ func TestZero(t *testing.T) {
 	newBench(t, c).turns(7, []turn{{43, "", 10, ""}, {1, "", 0, "0c c2340000"}})
 }
 
+// A trim point says what is applied in truth; the other end stays as it is.
+//
+// Source: from memory (the layouts of 82 and 83); codes with a single meaning: ABB
+// Endura AZ manual IM/AZ20E-EN rev F table 7.4.
+func TestTrimPoints(t *testing.T) {
+	c := config(7)
+	c.Transmitter.Process.Model = constant(90)
+	newBench(t, c).turns(7, []turn{
+		{82, "01 02 0c 42b80000", 0, "="}, // 92 kPa in truth, at the upper end
+		{33, "01", 0, "01 0c 42b80000"},
+		{82, "00 02 07 3f6b851f", 0, "="}, // 0.92 bar is the same
+		{33, "01", 0, "01 0c 42b80000"},
+		{82, "01 02 0c 43480000", 3, ""}, // 200 kPa cannot be meant
+		{82, "01 02 0c 41200000", 4, ""},
+		{82, "01 03 0c 42b80000", 2, ""},
+		{82, "01 02 20 42b80000", 18, ""},
+		{82, "02 02 20 42b80000", 2, ""},
+		{82, "63 02 0c 42b80000", 11, ""},
+		{33, "01", 0, "01 0c 42b80000"},
+		{83, "01", 0, "="},
+		{33, "01", 0, "01 0c 42b40000"},
+		{83, "02", 2, ""},
+	})
+	c.Transmitter.Process.Model = constant(5)
+	newBench(t, c).turns(7, []turn{{82, "01 01 0c 40800000", 0, "="}, {33, "01", 0, "01 0c 40800000"}})
+	c.Transmitter.Process.Model = constant(99.5) // what is read, but too near to the upper end
+	newBench(t, c).turns(7, []turn{{82, "01 01 0c 42c70000", 6, ""}, {33, "01", 0, "01 0c 42c70000"}})
+}
+
 // Source: common practice (a flow controller drives its valve from a multidrop
 // address); Siemens Pointek CLS500 7ML19985GG03 p.30 (4 mA otherwise).
 func TestControllerDrivesAMultidropCurrent(t *testing.T) {
@@ -358,7 +387,7 @@ func TestWriteProtect(t *testing.T) {
 		switch d.Command {
 		case 41, 42, 106:
 			want = 0
-		case 60, 64, 65, 66, 67, 68, 69, 71, 72, 82, 83, 89:
+		case 60, 64, 65, 66, 67, 68, 69, 71, 72, 89:
 			want = 64
 		}
 		b.line.Run(b.line.Now() + 3*sim.Second) // a self test is over

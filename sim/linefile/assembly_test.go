@@ -64,24 +64,29 @@ func TestMemoryThatIsWrong(t *testing.T) {
 	}
 }
 
-// A current of 12 mA opens a valve half. After 30 time constants the process is
-// where the valve holds it.
-func TestCurrentOpensAValve(t *testing.T) {
-	a := assemble(t, parse(t, `line = { name = "Bench" }
+// heated is a line on which the current of 50 % opens the valve of a heating.
+func heated(timeConstant, currentMode string) string {
+	return `line = { name = "Bench" }
 [[device]]
 tag = "TT-1"
 polling = 1
 kind = "temperature"
 sensor = { lower = 0.0, upper = 100.0, unit = "°C" }
-process = { model = "thermal", ambient = 20.0, rise = 40.0, time_constant_s = 2, valve = "PT-2" }
+process = { model = "thermal", ambient = 20.0, rise = 40.0, time_constant_s = ` + timeConstant + `, valve = "PT-2" }
 [[device]]
 tag = "PT-2"
 polling = 2
 kind = "gauge"
-loop_current_mode = "modulated"
+loop_current_mode = "` + currentMode + `"
 sensor = { lower = 0.0, upper = 10.0, unit = "bar" }
 process = { model = "constant", value = 5.0 }
-`), nil)
+`
+}
+
+// A current of 12 mA opens a valve half. After 30 time constants the process is
+// where the valve holds it.
+func TestCurrentOpensAValve(t *testing.T) {
+	a := assemble(t, parse(t, heated("2", "modulated")), nil)
 	temperature := a.Devices[0].Transmitter()
 	temperature.To(60 * sim.Second)
 	if got, _ := temperature.PrimaryVariable(); math.Abs(got-40) > 1e-9 {
@@ -92,20 +97,7 @@ process = { model = "constant", value = 5.0 }
 // What settles at once is at the first moment where a parked valve, which is
 // closed, holds it.
 func TestParkedValveIsClosedFromTheBeginning(t *testing.T) {
-	a := assemble(t, parse(t, `line = { name = "Bench" }
-[[device]]
-tag = "TT-1"
-polling = 1
-kind = "temperature"
-sensor = { lower = 0.0, upper = 100.0, unit = "°C" }
-process = { model = "thermal", ambient = 20.0, rise = 40.0, time_constant_s = 0, valve = "PT-2" }
-[[device]]
-tag = "PT-2"
-polling = 2
-kind = "gauge"
-sensor = { lower = 0.0, upper = 10.0, unit = "bar" }
-process = { model = "constant", value = 5.0 }
-`), nil)
+	a := assemble(t, parse(t, heated("0", "fixed")), nil)
 	if got, _ := a.Devices[0].Transmitter().PrimaryVariable(); got != 20 {
 		t.Errorf("got %v °C, want 20, the ambient temperature", got)
 	}
