@@ -22,6 +22,15 @@ type Burst struct {
 	Marks []frame.MarkAt // Parity and Framing send that character wrongly; Pos counts in Chars
 	PPM   int32          // error of the talker's clock: +1000 makes its bits 0.1 % longer
 	Level float32        // at the receivers, in volts peak to peak; 0 stands for NominalLevel
+
+	Pauses []Pause // inside, in the order of the characters
+}
+
+// A Pause is a time in front of a character in which the carrier stays on and
+// nothing is sent.
+type Pause struct {
+	Before int // index of the character
+	For    Tick
 }
 
 // Start is the edge of the start bit of character i, or the end of the last

@@ -27,18 +27,8 @@ type Line struct {
 	air     air
 	decoder frame.Decoder
 	event   frame.Event
-}
-
-// A Seat is a station's place on a line.
-type Seat struct {
-	station Station
-	port    Listener // the station, if it is one
-	wake    Tick
-	free    Tick // until then it has something to send
-	deaf    Tick // what began before that it did not hear: its own carrier was on, or it was not there
-	carried Tick // until then its characters from outside, one after the other, fill the line
-	carrier bool // whether it hears one
-	heard   []Heard
+	medium  Medium
+	log     func(talker *Seat, b *Burst)
 }
 
 // talk is a burst and who sends it.
@@ -70,6 +60,14 @@ func (l *Line) Leave(seat *Seat) {
 	l.seats = slices.DeleteFunc(l.seats, func(s *Seat) bool { return s == seat })
 	l.planned = slices.DeleteFunc(l.planned, func(t talk) bool { return t.seat == seat })
 }
+
+// Through has everything that is sent go through m, from now on.
+func (l *Line) Through(m Medium) { l.medium = m }
+
+// Log has tell told of every burst when its carrier goes on, and of what comes in
+// from outside as it comes, as a burst without lead and tail. b is valid during
+// the call only.
+func (l *Line) Log(tell func(talker *Seat, b *Burst)) { l.log = tell }
 
 // Next is the moment of the next thing that will happen, [Never] if nothing
 // will unless something arrives.

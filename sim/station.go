@@ -39,3 +39,13 @@ type Char struct {
 	Mark       frame.Mark
 	Start, End Tick // edge of the start bit, end of the stop bit
 }
+
+// A Medium is what happens to characters between the stations that send them and
+// those that hear them: what is wrong with a line.
+type Medium interface {
+	// Send is given what a station sends, before its carrier goes on, and returns
+	// what is on the line in its place; nil for nothing. It may change b.
+	Send(now Tick, talker *Seat, b *Burst) *Burst
+	// Arrive is the same for characters that come in from outside, as they come.
+	Arrive(now Tick, port *Seat, chars []byte, marks []frame.MarkAt) ([]byte, []frame.MarkAt)
+}

@@ -60,9 +60,11 @@ var arrows = map[string]arrow{
 		reason: "the only place that knows how memory is kept on disk"},
 	"sim/master": {to: []string{"sim", "frame/payload", "frame/exchange"},
 		reason: "a station like any other: it runs on the simulated line and, through live, on a real one"},
+	"sim/fault": {to: []string{"sim", "sim/device", "sim/master", "sim/setting"},
+		reason: "what is wrong on a line; who describes it, and in which file, is not its business"},
 	"sim/replay": {to: []string{"sim", "frame/exchange"},
 		reason: "answers from recorded transactions, whatever file they came from"},
-	"sim/linefile": {to: []string{"sim", "sim/transmitter", "sim/loop", "sim/device", "sim/master", "sim/replay", "frame/userfile"},
+	"sim/linefile": {to: []string{"sim", "sim/transmitter", "sim/loop", "sim/device", "sim/master", "sim/fault", "sim/replay", "frame/userfile"},
 		reason: "assembles a line from its description; what is durable or real comes in from above"},
 	"sim/live": {to: []string{"sim"},
 		reason: "declares the Wire that it needs; serialio fits it by its methods and is not imported"},
@@ -92,7 +94,7 @@ var arrows = map[string]arrow{
 var everything = []string{
 	"frame", "frame/unit", "frame/near", "frame/userfile", "frame/payload", "frame/payload/commandfile",
 	"frame/exchange", "frame/exchange/findings",
-	"sim", "sim/setting", "sim/process", "sim/transmitter", "sim/loop", "sim/device", "sim/statefile", "sim/master", "sim/replay", "sim/linefile", "sim/live",
+	"sim", "sim/setting", "sim/process", "sim/transmitter", "sim/loop", "sim/device", "sim/statefile", "sim/master", "sim/fault", "sim/replay", "sim/linefile", "sim/live",
 	"serialio", "serialio/capture", "serialio/fsk", "serialio/modemcheck",
 	"cmd/looptone/view", "cmd/looptone/report", "cmd/looptone/page",
 }

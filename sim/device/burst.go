@@ -5,6 +5,7 @@ import (
 
 	"looptone/frame/payload"
 	"looptone/frame/unit"
+	"looptone/sim"
 )
 
 // BurstMessage is what the device would publish by itself.
@@ -145,4 +146,13 @@ func (d *Device) controlBurst(r *request, m *Memory) (code uint8) {
 		}
 		return success
 	})
+}
+
+// A Publication is a burst message as a device leaves the factory.
+type Publication struct {
+	Command       uint16
+	Every         sim.Tick // update period
+	MaximumPeriod sim.Tick // 0: the usual one
+	Trigger       uint8    // burst trigger mode, 0 continuous
+	Level         float32  // of the trigger
 }

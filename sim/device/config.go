@@ -22,15 +22,17 @@ type Config struct {
 	Level       float32  // of its tones at the receivers, in volts peak to peak; 0 is usual
 	Transmitter transmitter.Config
 	Faults      []Fault
-	Seed        uint64 // of whether a fault strikes
+	Trouble     func(now sim.Tick, write bool) Trouble // what is wrong when a request is answered; nil for nothing
+	Seed        uint64                                 // of whether a fault strikes
 
-	WriteProtect     bool     // writes are refused
-	MultidropCurrent bool     // revision 5: a controller that is on drives the current at every polling address
-	WriteTime        sim.Tick // that a write takes; beyond the slave time-out its reply is delayed
-	StoreTime        sim.Tick // that a write takes until it is durable
-	SaveEvery        sim.Tick // from one saving of the totals to the next
-	Store            Store    // nil: what was written is gone when the power is lost
-	Memory           Memory   // what it remembers from before
+	WriteProtect     bool          // writes are refused
+	MultidropCurrent bool          // revision 5: a controller that is on drives the current at every polling address
+	WriteTime        sim.Tick      // that a write takes; beyond the slave time-out its reply is delayed
+	StoreTime        sim.Tick      // that a write takes until it is durable
+	SaveEvery        sim.Tick      // from one saving of the totals to the next
+	Store            Store         // nil: what was written is gone when the power is lost
+	Memory           Memory        // what it remembers from before
+	Bursts           []Publication // what it publishes by itself; without one it does not begin by itself
 }
 
 // Identity is what a device tells of itself in reply to command 0.
@@ -145,4 +147,13 @@ func (c *Config) checkTexts() error {
 		}
 	}
 	return nil
+}
+
+// Trouble is what is wrong with a device when it answers a request. The zero
+// Trouble is none.
+type Trouble struct {
+	Delay     sim.Tick // on top of the latency
+	Silent    bool     // it does not reply
+	Busy      bool     // it answers that it is busy
+	WriteTime sim.Tick // that a write takes, if it is longer than the device's
 }

@@ -261,3 +261,17 @@ func (d *Device) strike() (delay sim.Tick, swallowed bool) {
 	}
 	return delay, swallowed
 }
+
+// Restart is a loss of power that has just ended: all that is kept in no memory is
+// gone.
+func (d *Device) Restart(now sim.Tick) {}
+
+// SetPolling gives the device another polling address, as at its keypad.
+func (d *Device) SetPolling(now sim.Tick, polling uint8) error { return nil }
+
+// Reconfigure makes the device one that was described by c, as at its keypad: what
+// differs from the description before counts, whatever was written over the line.
+// Of c, everything may differ but what makes the device: its identity, its stages,
+// its grid and the like; those are refused. An error is a [*setting.Error], and
+// nothing has changed.
+func (d *Device) Reconfigure(now sim.Tick, c Config) error { return nil }

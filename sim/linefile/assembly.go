@@ -7,6 +7,8 @@ import (
 	"looptone/frame"
 	"looptone/sim"
 	"looptone/sim/device"
+	"looptone/sim/fault"
+	"looptone/sim/master"
 	"looptone/sim/transmitter"
 )
 
@@ -15,6 +17,21 @@ type Assembly struct {
 	Name    string
 	Line    *sim.Line
 	Devices []*device.Device // in the order of the description
+	Seats   []*sim.Seat      // theirs
+	Masters []Host           // that are simulated
+	Faults  *fault.Set
+
+	// Clock is what stop and go on act on; nil where line time cannot stop.
+	Clock Clock
+	// Report is told of every timed action when it was done, or why not; may be nil.
+	Report func(at sim.Tick, did string, err error)
+}
+
+// A Host is a simulated master and what it asks.
+type Host struct {
+	Master *master.Master
+	Seat   *sim.Seat
+	Poll   *master.Poll
 }
 
 // A State is what devices remember from before, and where they keep what they

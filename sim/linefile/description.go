@@ -84,7 +84,7 @@ func (d *Description) read(t *userfile.Table, read Read) {
 		}
 	})
 	valves(t, devices)
-	t.Each("fault", func(t *userfile.Table) { fault(t, devices) })
+	t.Each("fault", func(t *userfile.Table) { readFault(t, devices) })
 	if len(devices) == 0 && t.Sound() {
 		t.Refuse("line", errors.New("the line has no device, want at least one [[device]]"))
 	}

@@ -14,9 +14,9 @@ import (
 // mostDelay is the longest delay of a late reply: ten times what a master waits.
 const mostDelay = 330 // characters
 
-// fault reads something that a device does wrong on purpose, and gives it to the
+// readFault reads something that a device does wrong on purpose, and gives it to the
 // device.
-func fault(t *userfile.Table, devices []entry) {
+func readFault(t *userfile.Table, devices []entry) {
 	t.Need("device", `"PT-101"`)
 	t.Need("kind", `"late reply"`)
 	tag, ok := t.Text("device")

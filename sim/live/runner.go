@@ -93,6 +93,18 @@ func (r *Runner) call(c call) {
 	c.do()
 }
 
+// Stop lets line time stand still until Go. While a wire leads outside, time there
+// goes on: then the error says so.
+func (r *Runner) Stop() error { return nil }
+
+// Go lets line time go on.
+func (r *Runner) Go() error { return nil }
+
+// OnLate has tell told, between two events of the line, of each message that left
+// a wire later than it should have by more than hold, 2 characters: the turn that
+// it used was over.
+func (r *Runner) OnLate(tell func(by time.Duration)) {}
+
 // Do has f called between two events of the line, with the line up to the
 // present. When Run ends first, f is not called. Do does not wait for f.
 func (r *Runner) Do(f func()) { r.do(time.Now(), f) }

@@ -22,7 +22,10 @@ type Transaction struct {
 	Command   uint16
 	Data      []byte
 	Preambles int
+	Earliest  sim.Tick // it is not sent before
 
+	Asked        sim.Tick // end of the request's check byte
+	Ended        sim.Tick // when it was known how it ended
 	Outcome      Outcome
 	Reply        frame.Frame // when answered
 	ResponseTime sim.Tick    // when answered: end of the check byte to the reply's first start bit
