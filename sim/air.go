@@ -16,6 +16,7 @@ type air struct {
 	whole  bool     // chars are one whole frame, so nothing can be told before the last
 	first  int64    // index of chars[0] in the stream
 
+	since Tick // when the carrier went on that is on
 	quiet Tick // when the line fell silent
 
 	port *Seat // whose characters these are, when they come from outside
@@ -31,20 +32,47 @@ func (a *air) talking() bool { return len(a.talks) > 0 }
 
 // begin switches a carrier on at now; seed decides between unequal bits.
 func (a *air) begin(t talk, now Tick, seed uint64) {
+	if _, on := a.carriers(now); !on {
+		a.since = now
+	}
 	a.talks = append(a.talks, t)
 	a.bursts = append(a.bursts, t.burst)
 	if len(a.talks) == 1 {
 		a.chars = t.burst.sound(a.chars[:0])
 		a.whole = isWhole(t.burst)
+		a.markGaps(1)
 		return
 	}
 	a.whole = false
+	a.trim()
 	ended := a.ended(now)
 	from := a.bursts[0].At
 	if ended > 0 {
 		from = a.chars[ended-1].End
+		a.forget(from)
 	}
 	a.chars = superposition{a.bursts, seed}.hear(a.chars[:ended], from)
+	a.markGaps(max(ended, 1))
+}
+
+// forget forgets carriers that went off before moment from: one that does not end
+// must not make them many.
+func (a *air) forget(from Tick) {
+	a.talks = slices.DeleteFunc(a.talks, func(t talk) bool { return t.burst.Off() <= from })
+	a.bursts = slices.DeleteFunc(a.bursts, func(b *Burst) bool { return b.Off() <= from })
+}
+
+// markGaps marks the characters from index first on that the line was idle before
+// for longer than a character.
+//
+// Source: R. Bowden's HART message board, posts 2169 and 2228 (longer than one
+// character time).
+func (a *air) markGaps(first int) {
+	for i := first; i < len(a.chars); i++ {
+		if a.chars[i].Start-a.chars[i-1].End > Character {
+			a.chars[i].Mark |= frame.Gap
+		}
+	}
 }
 
 // keptChars is how many characters of a port are remembered at least: more than
@@ -56,6 +84,9 @@ const keptChars = 1024
 // fell silent.
 func (a *air) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 	a.trim()
+	if a.port == nil {
+		a.since = at
+	}
 	a.port, a.hold, a.whole = seat, at+portSilence, false
 	from := len(a.chars)
 	for i, c := range chars {
@@ -183,7 +214,7 @@ func (a *air) clear(first int64) {
 
 // isWhole reports whether a receiver makes exactly one whole frame of b.
 func isWhole(b *Burst) bool {
-	if len(b.Marks) > 0 {
+	if len(b.Marks)+len(b.Pauses) > 0 {
 		return false
 	}
 	n := 0

@@ -35,13 +35,24 @@ type Pause struct {
 
 // Start is the edge of the start bit of character i, or the end of the last
 // stop bit for i = len(Chars).
-func (b *Burst) Start(i int) Tick { return b.bit(i * 11) }
+func (b *Burst) Start(i int) Tick {
+	at := b.edge(i * 11)
+	for _, p := range b.Pauses {
+		if p.Before <= i {
+			at += p.For
+		}
+	}
+	return at
+}
+
+// End is the end of the stop bit of character i.
+func (b *Burst) End(i int) Tick { return b.Start(i) + b.edge(i*11+11) - b.edge(i*11) }
 
 // Off is when the carrier goes off.
 func (b *Burst) Off() Tick { return b.Start(len(b.Chars)) + b.Tail }
 
-// bit is the edge in front of bit i of the characters.
-func (b *Burst) bit(i int) Tick {
+// edge is the edge in front of bit i of the characters, if there are no pauses.
+func (b *Burst) edge(i int) Tick {
 	span := Tick(i) * Bit
 	return b.At + b.Lead + span + span*Tick(b.PPM)/1_000_000
 }
@@ -64,7 +75,7 @@ func (b *Burst) mark(i int) (m frame.Mark) {
 
 // valueAt is the bit that b sends at t, between carrier on and off.
 func (b *Burst) valueAt(t Tick) bool {
-	i, ok := b.bitAt(t)
+	i, _, ok := b.bitAt(t)
 	if !ok {
 		return true
 	}
@@ -81,28 +92,51 @@ func (b *Burst) valueAt(t Tick) bool {
 	return c>>(bit-1)&1 == 1
 }
 
-// bitAt is the index of the bit that is on the line at t; false in lead and tail.
-func (b *Burst) bitAt(t Tick) (int, bool) {
+// bitAt is the index of the bit that is on the line at t; false in lead, pauses
+// and tail. Of the next bit and the pauses in front of it, pass is the time that
+// they have taken before t.
+func (b *Burst) bitAt(t Tick) (i int, pass Tick, ok bool) {
+	for _, p := range b.Pauses {
+		begin := b.edge(p.Before*11) + pass
+		if t < begin {
+			break
+		}
+		if pass += p.For; t < begin+p.For {
+			return p.Before * 11, pass, false
+		}
+	}
+	t -= pass
 	n := len(b.Chars) * 11
-	i := int((t - b.At - b.Lead) * 1_000_000 / (1_000_000 + Tick(b.PPM)) / Bit)
-	for i > 0 && b.bit(i) > t { // rounding of the division
+	if t >= b.edge(n) {
+		return n, pass, false
+	}
+	i = max(int((t-b.At-b.Lead)*1_000_000/(1_000_000+Tick(b.PPM))/Bit), 0)
+	for i > 0 && b.edge(i) > t { // rounding of the division
 		i--
 	}
-	for i < n && b.bit(i+1) <= t {
+	for b.edge(i+1) <= t {
 		i++
 	}
-	return i, t >= b.bit(0) && i < n
+	return i, pass, t >= b.edge(0)
+}
+
+// edgeBefore is the moment at which the bit began that is on the line at t; false
+// where there is none.
+func (b *Burst) edgeBefore(t Tick) (Tick, bool) {
+	i, pass, ok := b.bitAt(t)
+	return b.edge(i) + pass, ok
 }
 
 // edgeAfter is the next moment behind t at which b may change its bit.
 func (b *Burst) edgeAfter(t Tick) Tick {
-	switch i, ok := b.bitAt(t); {
+	i, pass, ok := b.bitAt(t)
+	switch next := b.edge(i) + pass; {
 	case ok:
-		return b.bit(i + 1)
+		return b.edge(i+1) + pass
 	case t < b.At:
 		return b.At
-	case t < b.bit(0):
-		return b.bit(0)
+	case t < next: // in the lead, or a pause
+		return next
 	case t < b.Off():
 		return b.Off()
 	}
@@ -121,7 +155,7 @@ func oddParity(c byte) bool {
 func (b *Burst) sound(to []Char) []Char {
 	to = slices.Grow(to, len(b.Chars))
 	for i, c := range b.Chars {
-		to = append(to, Char{Value: c, Start: b.Start(i), End: b.Start(i + 1)})
+		to = append(to, Char{Value: c, Start: b.Start(i), End: b.End(i)})
 	}
 	for _, m := range b.Marks {
 		to[len(to)-len(b.Chars)+int(m.Pos)].Mark |= m.Mark

@@ -45,7 +45,7 @@ func (l *Line) Now() Tick { return l.now }
 
 // Join puts a station on the line; it is stepped at once, with the next Run.
 func (l *Line) Join(s Station) *Seat {
-	seat := &Seat{station: s, wake: l.now, deaf: l.now, carried: l.now - portAhead}
+	seat := &Seat{line: l, station: s, wake: l.now, deaf: l.now, carried: l.now - portAhead}
 	seat.port, _ = s.(Listener)
 	l.seats = append(l.seats, seat)
 	if seat.port != nil && l.air.talking() {
@@ -57,7 +57,7 @@ func (l *Line) Join(s Station) *Seat {
 // Leave takes a station off the line. A carrier that it has on goes on to the
 // end of its burst.
 func (l *Line) Leave(seat *Seat) {
-	l.seats = slices.DeleteFunc(l.seats, func(s *Seat) bool { return s == seat })
+	l.seats = slices.DeleteFunc(slices.Clone(l.seats), func(s *Seat) bool { return s == seat }) // it may be a step that it leaves in
 	l.planned = slices.DeleteFunc(l.planned, func(t talk) bool { return t.seat == seat })
 }
 
@@ -75,6 +75,9 @@ func (l *Line) Next() Tick {
 	next := l.air.next()
 	for _, s := range l.seats {
 		next = min(next, s.wake)
+		if s.detect > 0 {
+			next = min(next, l.detects(s))
+		}
 	}
 	for _, t := range l.planned {
 		next = min(next, t.burst.At)
@@ -96,23 +99,19 @@ func (l *Line) Run(to Tick) {
 // the line from now on, and spoil each other.
 func (l *Line) Arrive(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 	chars = chars[:seat.admit(l.now, len(chars))]
+	marks = within(marks, len(chars))
+	if l.medium != nil {
+		chars, marks = l.medium.Arrive(l.now, seat, chars, marks)
+	}
 	switch {
-	case len(chars) == 0:
+	case len(chars) == 0 || seat.silent():
 		return
 	case l.air.talking() || l.air.port != nil && l.air.port != seat:
-		l.plan(seat, &Burst{At: l.now, Chars: chars, Marks: within(marks, len(chars))})
+		l.plan(seat, &Burst{At: l.now, Chars: chars, Marks: marks})
 	default:
-		l.put(seat, at, chars, within(marks, len(chars)))
+		l.put(seat, at, chars, marks)
 	}
 	l.turn()
-}
-
-// admit is how many of n characters from outside the line still carries.
-func (s *Seat) admit(now Tick, n int) int {
-	s.carried = max(s.carried, now-portAhead)
-	n = min(n, int((now+Character-s.carried)/Character))
-	s.carried += Tick(n) * Character
-	return n
 }
 
 // within are the marks of the first n characters.
@@ -146,7 +145,8 @@ func (l *Line) advance() {
 }
 
 // step steps the stations that heard something or want to be woken; more means
-// that one of them sends at once.
+// that one of them sends at once. The others hear its carrier before they are
+// stepped.
 func (l *Line) step() (more bool) {
 	for _, s := range l.seats {
 		if len(s.heard) == 0 && s.wake > l.now {
@@ -155,11 +155,22 @@ func (l *Line) step() (more bool) {
 		send, wake := s.station.Step(l.now, s.heard)
 		s.heard = s.heard[:0]
 		s.wake = max(wake, l.now+1)
-		if send != nil && send.Off() > send.At {
-			more = l.plan(s, send) <= l.now || more
+		if send != nil && send.Off() > send.At && l.send(s, send) {
+			l.advance()
+			more = true
 		}
 	}
 	return more
+}
+
+// send plans what a station sends, and reports whether it begins now.
+func (l *Line) send(s *Seat, b *Burst) (now bool) {
+	if l.medium != nil {
+		if b = l.medium.Send(l.now, s, b); b == nil {
+			return false
+		}
+	}
+	return l.plan(s, b) <= l.now
 }
 
 // plan has b sent at its moment, or when what the seat sends before is over.
@@ -172,25 +183,55 @@ func (l *Line) plan(seat *Seat, b *Burst) (at Tick) {
 
 // begin switches a carrier on.
 func (l *Line) begin(t talk) {
+	if t.seat.silent() {
+		return
+	}
 	if !l.air.talking() {
 		l.cut() // a port fell silent before
 	}
-	t.seat.deaf = t.burst.Off()
+	if !t.seat.echo {
+		t.seat.deaf = t.burst.Off()
+	}
+	l.note(t.seat, t.burst)
+	if !l.reaches(t.burst) {
+		return
+	}
 	l.air.begin(t, l.now, l.seed)
 	l.listen()
 	l.tellPorts(t.seat, l.air.expected(), l.air.off())
 }
 
+// reaches reports whether a burst is strong enough to be heard: by chance between
+// two levels.
+//
+// Source: Texas Instruments application note SLAAER4 (Mar 2025), 3.4.8 table
+// 3-8 (carrier detect at 120 mV peak to peak, none at 80 mV).
+func (l *Line) reaches(b *Burst) bool {
+	const never, always = 0.08, 0.12
+	share := (b.level() - never) / (always - never)
+	return share >= 1 || share > 0 && chance(l.seed, b.At) < float64(share)
+}
+
 // put places characters of a port that ended at moment at on the quiet line.
 func (l *Line) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 	l.air.put(seat, at, chars, marks)
-	l.tellPorts(seat, l.air.chars[len(l.air.chars)-len(chars):], at)
+	heard := l.air.chars[len(l.air.chars)-len(chars):]
+	l.note(seat, &Burst{At: heard[0].Start, Chars: chars, Marks: marks})
+	l.tellPorts(seat, heard, at)
+}
+
+// note counts what goes on the line, and has it logged.
+func (l *Line) note(seat *Seat, b *Burst) {
+	seat.sent += int64(len(b.Chars))
+	if l.log != nil {
+		l.log(seat, b)
+	}
 }
 
 // tellPorts tells the ports that listen what to expect, but for the talker's.
 func (l *Line) tellPorts(talker *Seat, chars []Char, off Tick) {
 	for _, s := range l.seats {
-		if s.port != nil && s != talker && s.deaf <= l.now {
+		if s.port != nil && (s != talker || s.echo) && s.hears(l.now) {
 			s.port.Expect(l.now, chars, off)
 		}
 	}
@@ -222,7 +263,7 @@ func (l *Line) tellEvents() {
 		h.Begin = l.air.char(l.event.Start - int64(l.event.Preambles)).Start
 		h.End = l.air.char(l.event.End - 1).End
 		for _, s := range l.seats {
-			if s.deaf <= h.Begin && s != l.air.port {
+			if s.hears(h.Begin) && (s != l.air.port || s.echo) {
 				s.heard = append(s.heard, h)
 			}
 		}
@@ -234,7 +275,7 @@ func (l *Line) tellEvents() {
 func (l *Line) tellCarriers() {
 	talker, on := l.air.carriers(l.now)
 	for _, s := range l.seats {
-		hears := on && s != talker && s.deaf <= l.now
+		hears := on && s != talker && s.hears(l.now) && (s.carrier || l.air.since+s.detect <= l.now)
 		switch {
 		case hears && !s.carrier:
 			s.heard = append(s.heard, Heard{At: l.now, Carrier: +1})
@@ -243,4 +284,13 @@ func (l *Line) tellCarriers() {
 		}
 		s.carrier = hears
 	}
+}
+
+// detects is when a station notices the carrier that is on; [Never] for none that
+// it does not know of.
+func (l *Line) detects(s *Seat) Tick {
+	if talker, on := l.air.carriers(l.now); s.carrier || !on || s == talker || !s.hears(l.now) {
+		return Never
+	}
+	return l.air.since + s.detect
 }

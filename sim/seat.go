@@ -4,18 +4,19 @@ package sim
 type Seat struct {
 	Name string // of the station, as a log and messages call it
 
+	line    *Line
 	station Station
 	port    Listener // the station, if it is one
 	wake    Tick
 	free    Tick // until then it has something to send
 	deaf    Tick // what began before that it did not hear: its own carrier was on, or it was not there
 	carried Tick // until then its characters from outside, one after the other, fill the line
-	carrier bool // whether it hears one
+	carrier bool // whether it was told of one
 	heard   []Heard
 
 	muted, cut, echo bool
-	detect           Tick
-	sent             int64
+	detect           Tick  // that a carrier must be on until it is told
+	sent             int64 // characters
 }
 
 // Outside reports whether the station is a port: who talks there is somewhere
@@ -26,9 +27,14 @@ func (s *Seat) Outside() bool { return s.port != nil }
 // burst that has begun goes on.
 func (s *Seat) Mute(on bool) { s.muted = on }
 
-// Cut takes the station off the wires, or puts it back: it is not heard and hears
-// nothing.
-func (s *Seat) Cut(on bool) { s.cut = on }
+// Cut takes the station off the wires, or puts it back: it is not heard, and hears
+// nothing. A burst that has begun goes on.
+func (s *Seat) Cut(off bool) {
+	if s.cut && !off {
+		s.deaf = max(s.deaf, s.line.now)
+	}
+	s.cut = off
+}
 
 // Echo lets the station hear what it sends itself, or no longer.
 func (s *Seat) Echo(on bool) { s.echo = on }
@@ -36,5 +42,19 @@ func (s *Seat) Echo(on bool) { s.echo = on }
 // DetectAfter is how long a carrier must be on until the station is told of it.
 func (s *Seat) DetectAfter(d Tick) { s.detect = d }
 
-// Sent is how many characters of the station's were on the line.
+// Sent is how many characters of the station's went on the line.
 func (s *Seat) Sent() int64 { return s.sent }
+
+// silent reports whether nothing that the station sends reaches the line.
+func (s *Seat) silent() bool { return s.muted || s.cut }
+
+// hears reports whether the station hears what begins now, if it is another's.
+func (s *Seat) hears(now Tick) bool { return s.deaf <= now && !s.cut }
+
+// admit is how many of n characters from outside the line still carries.
+func (s *Seat) admit(now Tick, n int) int {
+	s.carried = max(s.carried, now-portAhead)
+	n = min(n, int((now+Character-s.carried)/Character))
+	s.carried += Tick(n) * Character
+	return n
+}

@@ -96,24 +96,24 @@ func (s superposition) valueAt(t Tick) bool {
 	case mark == 0 || space >= mark*sixDecibels:
 		return false
 	}
-	return s.chance(s.edgeBefore(t))
+	return chance(s.seed, s.edgeBefore(t)) < 0.5
 }
 
 // edgeBefore is the last moment up to t at which some bit began.
 func (s superposition) edgeBefore(t Tick) (last Tick) {
 	for _, b := range s.bursts {
-		if i, ok := b.bitAt(t); ok {
-			last = max(last, b.bit(i))
+		if at, ok := b.edgeBefore(t); ok {
+			last = max(last, at)
 		}
 	}
 	return last
 }
 
-// chance is a bit that depends on the seed and the moment alone, so that the
-// order of questions does not matter.
-func (s superposition) chance(t Tick) bool {
-	x := s.seed ^ uint64(t)*0x9e3779b97f4a7c15
+// chance is a number in [0, 1) that depends on the seed and the moment alone, so
+// that the order of questions does not matter.
+func chance(seed uint64, t Tick) float64 {
+	x := seed ^ uint64(t)*0x9e3779b97f4a7c15
 	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9
 	x = (x ^ x>>27) * 0x94d049bb133111eb
-	return (x^x>>31)&1 == 1
+	return float64((x^x>>31)>>11) / (1 << 53)
 }

@@ -127,7 +127,7 @@ func (h *host) workWire(ctx context.Context, m *master.Master) (took string, err
 	began := time.Now()
 	gone := false
 	runner := live.NewRunner(line)
-	runner.Attach(h.wire, func() { gone = true })
+	runner.Attach(h.name, h.wire, func() { gone = true })
 	runner.Run(ctx, func() bool { return gone || m.Done() })
 	switch {
 	case ctx.Err() != nil:

@@ -81,7 +81,7 @@ func TestMasterAndDeviceOnTwoLines(t *testing.T) {
 		far := sim.NewLine(1)
 		far.Join(newDevice(t))
 		farRunner := live.NewRunner(far)
-		farRunner.Attach(there, nil)
+		farRunner.Attach("host", there, nil)
 		ended := make(chan struct{})
 		go func() { defer close(ended); farRunner.Run(ctx, nil) }()
 
@@ -91,7 +91,7 @@ func TestMasterAndDeviceOnTwoLines(t *testing.T) {
 		near := sim.NewLine(1)
 		near.Join(m)
 		runner := live.NewRunner(near)
-		runner.Attach(here, nil)
+		runner.Attach("host", here, nil)
 		runner.Run(ctx, m.Done)
 		stop()
 		<-ended
@@ -116,7 +116,7 @@ func TestTwoMastersOnTwoWires(t *testing.T) {
 		var hosts sync.WaitGroup
 		for _, primary := range []bool{true, false} {
 			here, there := newPipe()
-			far.Attach(there, nil)
+			far.Attach("host", there, nil)
 			hosts.Go(func() { scanOver(t, here, primary) })
 		}
 		ended := make(chan struct{})
@@ -137,7 +137,7 @@ func scanOver(t *testing.T, w live.Wire, primary bool) {
 	near := sim.NewLine(1)
 	near.Join(m)
 	runner := live.NewRunner(near)
-	runner.Attach(w, nil)
+	runner.Attach("host", w, nil)
 	runner.Run(t.Context(), m.Done)
 	if m.Err() != nil || len(found) != 1 || found[0].Polling != 3 || found[0].Tries != 1 || len(found[0].Unanswered) > 0 {
 		t.Errorf("primary %v: found %+v, %v, want PT-1 at the first try", primary, found, m.Err())
@@ -150,7 +150,7 @@ func TestWireThatEndsLeavesTheLine(t *testing.T) {
 		line := sim.NewLine(1)
 		runner := live.NewRunner(line)
 		gone := false
-		runner.Attach(here, func() { gone = true })
+		runner.Attach("host", here, func() { gone = true })
 		close(there.out)
 		runner.Run(t.Context(), func() bool { return gone })
 	})
@@ -163,7 +163,7 @@ func TestNobodyReads(t *testing.T) {
 		talker := &chatter{}
 		line.Join(talker)
 		runner := live.NewRunner(line)
-		runner.Attach(deaf{}, nil)
+		runner.Attach("host", deaf{}, nil)
 		runner.Run(t.Context(), func() bool { return line.Now() > 100*sim.Second })
 		if talker.said < 900 {
 			t.Errorf("%d bursts in 100 s, want one every 0.1 s", talker.said)

@@ -22,14 +22,20 @@ type outlet struct {
 	last   message
 }
 
-// message is a run of characters to send.
+// message is what the line will carry, as it is known so far.
 type message struct {
 	ctx        context.Context // ends when the line turns out to carry something else
 	cancel     context.CancelFunc
-	at         time.Time // first start bit
-	lead, tail time.Duration
-	chars      []byte
+	lead, tail time.Duration // carrier before its first run, and behind its last
+	runs       []run
 	end        sim.Tick
+	planned    bool // by a station of the line; else it goes from wire to wire, at once
+}
+
+// A run is characters one right behind the other.
+type run struct {
+	at    time.Time // first start bit
+	chars []byte
 }
 
 // Step: an outlet says nothing by itself; what comes in over the wire arrives on
@@ -45,14 +51,14 @@ func (o *outlet) Expect(now sim.Tick, chars []sim.Char, off sim.Tick) {
 	if len(chars) == 0 {
 		return
 	}
-	last := chars[len(chars)-1]
-	start := last.End - sim.Tick(len(chars))*sim.Character // of characters that came in at once: they go at once
-	m := message{at: o.runner.time(start), end: last.End,
-		lead: max(start-now, 0).Duration(), tail: max(off-last.End, 0).Duration()}
-	for _, c := range chars {
-		m.chars = append(m.chars, c.Value)
+	end := chars[len(chars)-1].End
+	m := message{end: end, tail: max(off-end, 0).Duration(), lead: max(chars[0].Start-now, 0).Duration(), planned: chars[0].Start >= now}
+	for len(chars) > 0 {
+		n := runLen(chars)
+		m.runs = append(m.runs, o.run(chars[:n]))
+		chars = chars[n:]
 	}
-	m.ctx, m.cancel = context.WithDeadline(context.Background(), o.runner.time(last.End).Add(m.tail+patience))
+	m.ctx, m.cancel = context.WithDeadline(context.Background(), o.runner.time(end).Add(m.tail+patience))
 	select {
 	case o.mail <- m:
 		o.last = m
@@ -61,17 +67,56 @@ func (o *outlet) Expect(now sim.Tick, chars []sim.Char, off sim.Tick) {
 	}
 }
 
-// send sends one message after the other until ctx ends. A wire that fails ends
-// its arrivals, which is where that is dealt with.
+// runLen is how many of the characters follow each other without a pause.
+func runLen(chars []sim.Char) int {
+	n := 1
+	for n < len(chars) && chars[n].Start <= chars[n-1].End {
+		n++
+	}
+	return n
+}
+
+// run is a run of characters. Those that came in at once have no times of their
+// own: they are counted back from the last, so they go at once too.
+func (o *outlet) run(chars []sim.Char) run {
+	start := chars[len(chars)-1].End - sim.Tick(len(chars))*sim.Character
+	r := run{at: o.runner.time(start)}
+	for _, c := range chars {
+		r.chars = append(r.chars, c.Value)
+	}
+	return r
+}
+
+// send sends one message after the other until ctx ends.
 func (o *outlet) send(ctx context.Context, w Wire) {
 	for {
 		select {
 		case m := <-o.mail:
 			stop := context.AfterFunc(ctx, m.cancel)
-			w.Send(m.ctx, m.at, m.lead, m.tail, m.chars)
+			o.deliver(m, w)
 			stop()
 			m.cancel()
 		case <-ctx.Done():
+			return
+		}
+	}
+}
+
+// deliver sends one message. A wire that fails ends its arrivals, which is where
+// that is dealt with.
+func (o *outlet) deliver(m message, w Wire) {
+	if by := time.Since(m.runs[0].at); m.planned && by > sim.Hold.Duration() {
+		o.runner.tellLate(by)
+	}
+	for i, r := range m.runs {
+		lead, tail := m.lead, m.tail
+		if i > 0 {
+			lead = 0
+		}
+		if i < len(m.runs)-1 {
+			tail = 0
+		}
+		if w.Send(m.ctx, r.at, lead, tail, r.chars) != nil {
 			return
 		}
 	}

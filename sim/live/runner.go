@@ -4,6 +4,7 @@ package live
 
 import (
 	"context"
+	"errors"
 	"iter"
 	"sync"
 	"time"
@@ -28,6 +29,10 @@ type Runner struct {
 	line  *sim.Line
 	epoch time.Time
 	inbox chan call
+
+	attached int       // wires
+	stopped  time.Time // since when line time stands still; zero: it does not
+	late     func(by time.Duration)
 
 	work    sync.WaitGroup
 	running context.Context // ends with Run
@@ -93,17 +98,45 @@ func (r *Runner) call(c call) {
 	c.do()
 }
 
-// Stop lets line time stand still until Go. While a wire leads outside, time there
-// goes on: then the error says so.
-func (r *Runner) Stop() error { return nil }
+// What is refused of line time.
+var (
+	ErrOutside = errors.New("somebody outside is on the line, whose time does not stand still")
+	ErrGoing   = errors.New("line time is going on already")
+)
+
+// Stop lets line time stand still until Go, or until a wire is attached: time
+// outside goes on, and the error says so. Like Go it is called between two events of
+// the line.
+func (r *Runner) Stop() error {
+	if r.attached > 0 {
+		return ErrOutside
+	}
+	if r.stopped.IsZero() {
+		r.stopped = r.time(r.line.Now())
+	}
+	return nil
+}
 
 // Go lets line time go on.
-func (r *Runner) Go() error { return nil }
+func (r *Runner) Go() error {
+	if r.stopped.IsZero() {
+		return ErrGoing
+	}
+	r.epoch = r.epoch.Add(time.Since(r.stopped))
+	r.stopped = time.Time{}
+	return nil
+}
 
-// OnLate has tell told, between two events of the line, of each message that left
-// a wire later than it should have by more than hold, 2 characters: the turn that
-// it used was over.
-func (r *Runner) OnLate(tell func(by time.Duration)) {}
+// OnLate has tell told, between two events of the line, by how much a message of
+// the line's stations left a wire later than it should have, if that is more than
+// hold: the turn that it used was over. To be called before Run.
+func (r *Runner) OnLate(tell func(by time.Duration)) { r.late = tell }
+
+func (r *Runner) tellLate(by time.Duration) {
+	if r.late != nil {
+		r.Do(func() { r.late(by) })
+	}
+}
 
 // Do has f called between two events of the line, with the line up to the
 // present. When Run ends first, f is not called. Do does not wait for f.
@@ -116,27 +149,36 @@ func (r *Runner) do(at time.Time, f func()) {
 	}
 }
 
-// Attach gives w a seat on the line until the wire or Run ends; when the wire
-// does, ended is called between two events of the line, if it is not nil. Attach
-// may be called from any goroutine, before Run and during it.
-func (r *Runner) Attach(w Wire, ended func()) {
+// Attach gives w a seat on the line, with a name, until the wire or Run ends; when
+// the wire does, ended is called between two events of the line, if it is not nil.
+// Attach may be called from any goroutine, before Run and during it.
+func (r *Runner) Attach(name string, w Wire, ended func()) {
 	r.work.Go(func() {
 		out := &outlet{runner: r, mail: make(chan message, backlog)}
 		attached, detach := context.WithCancel(r.running)
 		defer detach()
 		r.work.Go(func() { out.send(attached, w) })
 		var seat *sim.Seat
-		r.Do(func() { seat = r.line.Join(out) })
+		r.Do(func() { seat = r.join(name, out) })
 		for a := range r.arrivals(w) {
 			r.do(a.At, func() { r.arrive(seat, a) })
 		}
 		r.Do(func() {
 			r.line.Leave(seat)
+			r.attached--
 			if ended != nil {
 				ended()
 			}
 		})
 	})
+}
+
+func (r *Runner) join(name string, out *outlet) *sim.Seat {
+	_ = r.Go() // if it stood still
+	r.attached++
+	seat := r.line.Join(out)
+	seat.Name = name
+	return seat
 }
 
 // arrivals are those of w until it or Run ends.
@@ -162,7 +204,12 @@ func (r *Runner) arrive(seat *sim.Seat, a frame.Arrival) {
 
 func (r *Runner) now() sim.Tick { return r.tick(time.Now()) }
 
-func (r *Runner) tick(t time.Time) sim.Tick { return sim.Ticks(t.Sub(r.epoch)) }
+func (r *Runner) tick(t time.Time) sim.Tick {
+	if !r.stopped.IsZero() && t.After(r.stopped) {
+		t = r.stopped
+	}
+	return sim.Ticks(t.Sub(r.epoch))
+}
 
 func (r *Runner) time(t sim.Tick) time.Time { return r.epoch.Add(t.Duration()) }
 
@@ -170,7 +217,7 @@ func (r *Runner) time(t sim.Tick) time.Time { return r.epoch.Add(t.Duration()) }
 func (r *Runner) untilNext() time.Duration {
 	const longest = time.Hour // the line is stepped now and then, so that its end of time is no case of its own
 	next := r.line.Next()
-	if next > r.line.Now()+sim.Ticks(longest) {
+	if !r.stopped.IsZero() || next > r.line.Now()+sim.Ticks(longest) {
 		return longest
 	}
 	return time.Until(r.time(next))
