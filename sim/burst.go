@@ -154,8 +154,16 @@ func oddParity(c byte) bool {
 // sound appends the characters that a receiver hears when b talks alone.
 func (b *Burst) sound(to []Char) []Char {
 	to = slices.Grow(to, len(b.Chars))
+	pauses, pass := b.Pauses, Tick(0)
+	end := b.edge(0)
 	for i, c := range b.Chars {
-		to = append(to, Char{Value: c, Start: b.Start(i), End: b.End(i)})
+		for len(pauses) > 0 && pauses[0].Before == i {
+			pass += pauses[0].For
+			pauses = pauses[1:]
+		}
+		start := end
+		end = b.edge(i*11 + 11)
+		to = append(to, Char{Value: c, Start: start + pass, End: end + pass})
 	}
 	for _, m := range b.Marks {
 		to[len(to)-len(b.Chars)+int(m.Pos)].Mark |= m.Mark

@@ -63,7 +63,7 @@ func newDevice(t *testing.T) *device.Device {
 	return d
 }
 
-func unitOf(t *testing.T, symbol string) unit.Code {
+func unitOf(t testing.TB, symbol string) unit.Code {
 	t.Helper()
 	code, ok := unit.Lookup(symbol)
 	if !ok {
