@@ -3,6 +3,7 @@ package device
 import (
 	"looptone/frame"
 	"looptone/sim"
+	"looptone/sim/transmitter"
 )
 
 // How long a self test goes on, and how long a device says nothing when it was
@@ -33,12 +34,40 @@ func (d *Device) reset(r *request, _ *Memory) (code uint8) {
 }
 
 // start is what a device does when it is switched on: what it holds for a test
-// or simulates is gone.
+// or simulates is gone, and in burst mode it has to get to know the line.
 func (d *Device) start(now sim.Tick) {
-	d.heldMA, d.simulated, d.testing, d.delayed = 0, nil, 0, delayed{}
+	d.heldMA, d.simulated, d.testing, d.delayed = describedMA(&d.cfg.Transmitter.Current), nil, 0, delayed{}
 	d.coldStart = [2]bool{true, true}
+	d.publishing.begin()
 	m := d.memory
 	_ = d.adopt(now, &m) // which was adopted before
+	if d.isParked(&m) {
+		d.heldMA = 0
+	}
+}
+
+// Restart is a loss of power that has just ended: all that is kept in no memory is
+// gone, with what was added up since the totals were kept last. What the store was
+// given before goes on. A reply that waits is dropped.
+func (d *Device) Restart(now sim.Tick) {
+	d.chars = nil // the line may still have them
+	d.unsaved.reply, d.afterReply = nil, nil
+	d.start(now)
+	d.counts.requests, d.counts.replies, d.counts.bursts = 0, 0, 0
+	d.forgetful, d.more = false, [2]bool{}
+	d.noticed = health{protected: d.cfg.WriteProtect}
+	if d.kept != nil && d.cfg.Store != nil && d.cfg.SaveEvery > 0 {
+		d.transmitter.SetTotals(now, *d.kept)
+	}
+	d.sending = now + startTime
+}
+
+// describedMA is the current that a description holds for a test; 0 for none.
+func describedMA(c *transmitter.Current) float64 {
+	if c.Mode == transmitter.Fixed {
+		return c.HeldMA
+	}
+	return 0
 }
 
 // controlEEPROM has nothing to do: what is written is kept at once, and what

@@ -10,16 +10,16 @@ import (
 
 // answer carries a request out; ok is false when the device stays silent.
 func (d *Device) answer(now sim.Tick, f *frame.Frame) (response frame.Response, data []byte, ok bool) {
-	def, known := payload.Lookup(f.Number())
-	if !known {
-		return notImplemented, nil, !f.Address.IsBroadcast()
-	}
-	forms, err := def.Forms(frame.STX, d.cfg.Revision)
-	if err != nil {
-		return notImplemented, nil, !f.Address.IsBroadcast()
-	}
-	if f.Address.IsBroadcast() && !d.isNamed(f) {
+	def, forms := d.lookup(f.Number())
+	if f.Address.IsBroadcast() && (forms == nil || !d.isNamed(f)) {
 		return 0, nil, false
+	}
+	d.trouble = d.troubleWith(now, forms != nil && def.Write)
+	switch {
+	case d.trouble.Busy:
+		return busy, nil, true
+	case forms == nil:
+		return notImplemented, nil, true
 	}
 	layout := formOf(forms, len(f.Payload()))
 	if len(f.Payload()) < leastLen(def.Command, layout) {
@@ -28,6 +28,20 @@ func (d *Device) answer(now sim.Tick, f *frame.Frame) (response frame.Response, 
 	d.asked.take(now, f, def, layout, d.cfg.Revision)
 	code, data := d.execute(def)
 	return frame.Response(code), data, true
+}
+
+// lookup finds a command and the forms of its request; there are none where this
+// device has no such command.
+func (d *Device) lookup(number uint16) (def *payload.Definition, forms []payload.Layout) {
+	def, known := payload.Lookup(number)
+	if !known {
+		return nil, nil
+	}
+	forms, err := def.Forms(frame.STX, d.cfg.Revision)
+	if err != nil {
+		return nil, nil
+	}
+	return def, forms
 }
 
 // formOf is the longest form of a request that n bytes fill.
@@ -97,6 +111,15 @@ func (d *Device) execute(def *payload.Definition) (code uint8, data []byte) {
 	case def.Write && def.Command != writePolling:
 		return code, r.data
 	}
+	if failed, data := d.tell(def); failed != success {
+		return failed, data
+	}
+	return code, d.data
+}
+
+// tell gives the data of a reply to a command, or of a burst message, which are
+// valid until the next one.
+func (d *Device) tell(def *payload.Definition) (code uint8, data []byte) {
 	reply, err := def.Layout(frame.ACK, d.cfg.Revision)
 	if err != nil {
 		return notImplemented, nil
@@ -105,7 +128,7 @@ func (d *Device) execute(def *payload.Definition) (code uint8, data []byte) {
 	if d.data, err = reply.Append(d.data[:0], (*contents)(d)); err != nil {
 		return notImplemented, nil // it wants something that this device does not have
 	}
-	return code, d.data
+	return success, d.data
 }
 
 // look is what a command that only reads does beside that.
@@ -118,7 +141,7 @@ func (d *Device) look(r *request) (code uint8) {
 			return invalidSelection
 		}
 	case readBurst:
-		if len(r.data) > 0 && r.data[0] != 0 {
+		if d.askedBurst() >= d.cfg.messages() {
 			return invalidSelection
 		}
 	}

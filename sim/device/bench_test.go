@@ -1,6 +1,9 @@
 package device_test
 
 import (
+	"encoding/binary"
+	"math"
+	"slices"
 	"testing"
 
 	"looptone/frame"
@@ -56,20 +59,28 @@ func newBench(t *testing.T, configs ...device.Config) *bench {
 	return b
 }
 
-// A probe is a station that sends one burst and keeps what it hears.
+// A probe is a station that sends one burst, once no carrier is on, and keeps what
+// it hears.
 type probe struct {
 	burst *sim.Burst
 	heard []sim.Heard
+	busy  bool
 }
 
-func (p *probe) Step(_ sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
+func (p *probe) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 	for _, h := range heard {
-		if h.Carrier == 0 {
-			h.Event.Frame = h.Event.Frame.Clone()
-			p.heard = append(p.heard, h)
+		if h.Carrier != 0 {
+			p.busy = h.Carrier > 0
+			continue
 		}
+		h.Event.Frame = h.Event.Frame.Clone()
+		p.heard = append(p.heard, h)
+	}
+	if p.busy || p.burst == nil {
+		return nil, sim.Never
 	}
 	b := p.burst
+	b.At = max(b.At, now)
 	p.burst = nil
 	return b, sim.Never
 }
@@ -107,10 +118,16 @@ func (b *bench) request(command uint16, data ...byte) frame.Frame {
 func (b *bench) ask(f frame.Frame) frame.Frame {
 	b.Helper()
 	heard, _ := b.send(b.message(f))
+	heard = slices.DeleteFunc(heard, isBACK)
 	if len(heard) != 1 || heard[0].Event.Outcome != frame.Whole || heard[0].Event.Frame.Kind != frame.ACK {
 		b.Fatalf("request %+v: heard %+v, want one reply", f, heard)
 	}
 	return heard[0].Event.Frame
+}
+
+// isBACK is for what a device publishes.
+func isBACK(h sim.Heard) bool {
+	return h.Event.Outcome == frame.Whole && h.Event.Frame.Kind == frame.BACK
 }
 
 // silent wants nobody to answer.
@@ -135,3 +152,6 @@ func (b *bench) code(command uint16, data ...byte) uint8 {
 	}
 	return code
 }
+
+// number is a 32-bit float of a reply.
+func number(b []byte) float64 { return float64(math.Float32frombits(binary.BigEndian.Uint32(b))) }

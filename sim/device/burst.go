@@ -1,15 +1,18 @@
 package device
 
 import (
+	"bytes"
+	"encoding/json"
+	"slices"
 	"time"
 
 	"looptone/frame/payload"
 	"looptone/frame/unit"
-	"looptone/sim"
 )
 
-// BurstMessage is what the device would publish by itself.
+// BurstMessage is what the device publishes by itself, where it is on.
 type BurstMessage struct {
+	On             bool      `json:"on,omitempty"`
 	Command        uint16    `json:"command"`
 	Variables      []string  `json:"variables"`      // by their names
 	Period         uint32    `json:"period"`         // in 1/32 ms
@@ -20,6 +23,36 @@ type BurstMessage struct {
 	Level          float32   `json:"level"`
 }
 
+// BurstMessages are those that were written, by their numbers; nil stands for one
+// that was not. In a record there may be a single message in the place of the
+// list: number 0, as devices had it that had one.
+type BurstMessages []*BurstMessage
+
+// UnmarshalJSON reads both forms. Fields that it does not know are refused.
+func (l *BurstMessages) UnmarshalJSON(text []byte) error {
+	var list []*BurstMessage
+	into := any(&list)
+	if text[0] == '{' {
+		list = make([]*BurstMessage, 1)
+		into = &list[0]
+	}
+	known := json.NewDecoder(bytes.NewReader(text))
+	known.DisallowUnknownFields()
+	err := known.Decode(into)
+	*l = list
+	return err
+}
+
+// with is a copy of the list with b as message n.
+func (l BurstMessages) with(n int, b *BurstMessage) BurstMessages {
+	own := slices.Clone(l)
+	if missing := n + 1 - len(own); missing > 0 {
+		own = append(own, make(BurstMessages, missing)...)
+	}
+	own[n] = b
+	return own
+}
+
 // usualBurst is the message of a device to which none was written: command 1 twice
 // a second, and once a minute where nothing triggers it.
 //
@@ -27,7 +60,21 @@ type BurstMessage struct {
 var usualBurst = BurstMessage{Command: 1, Variables: []string{"process variable"},
 	Period: 16000, MaximumPeriod: 60 * 32000, Unit: unit.NotUsed}
 
-func (d *Device) burst() BurstMessage { return written(d.memory.Burst, usualBurst) }
+// burst is message n of the device, as m remembers it.
+func (d *Device) burst(m *Memory, n int) BurstMessage {
+	if n < len(m.Bursts) && m.Bursts[n] != nil {
+		return *m.Bursts[n]
+	}
+	return d.cfg.factoryMessage(n)
+}
+
+// askedBurst is the message whose number is in the request, which was checked.
+func (d *Device) askedBurst() int {
+	if len(d.asked.data) == 0 {
+		return 0
+	}
+	return int(d.asked.data[0])
+}
 
 // burstSlots is how many variables a message can carry.
 func (d *Device) burstSlots() int {
@@ -38,15 +85,16 @@ func (d *Device) burstSlots() int {
 }
 
 // changeBurst lets change work on a copy of the message with the number in the
-// request; the device has one, number 0.
+// request, which is message 0 where there is none.
 func (d *Device) changeBurst(r *request, m *Memory, change func(b *BurstMessage) (code uint8)) (code uint8) {
-	if v := r.value("burst message"); v != nil && r.whole("burst message") != 0 {
+	n := int(r.whole("burst message"))
+	if n >= d.cfg.messages() {
 		return invalidMessage
 	}
-	b := written(m.Burst, usualBurst)
+	b := d.burst(m, n)
 	code = change(&b)
 	if payload.Executed(code) {
-		m.Burst = &b
+		m.Bursts = m.Bursts.with(n, &b)
 	}
 	return code
 }
@@ -92,20 +140,23 @@ func appendCounts(dst []byte, counts ...uint32) []byte {
 	return dst
 }
 
-// lastTrigger is the highest burst trigger mode.
-//
-// Source: Biffi ICON3000 HART manual MDE 254 printed p.44 table 133.
-const lastTrigger = 4
-
+// writeBurstTrigger wants a trigger that the message can have: a mode for which its
+// command has a value, and a level in a unit of that value.
 func (d *Device) writeBurstTrigger(r *request, m *Memory) (code uint8) {
 	return d.changeBurst(r, m, func(b *BurstMessage) uint8 {
 		mode := r.whole("burst trigger")
-		if mode > lastTrigger {
+		if mode > changeTrigger {
 			return invalidTrigger
 		}
-		level, _ := r.number("trigger level")
+		level, ok := r.number("trigger level")
 		b.Trigger, b.Classification = uint8(mode), uint8(r.whole("trigger classification"))
 		b.Unit, b.Level = r.unitOf("trigger level"), float32(level)
+		switch {
+		case b.hasLevel() && b.Command == readStatus:
+			return invalidTrigger
+		case b.hasLevel() && !ok, d.conflicts(b):
+			return invalidSelection
+		}
 		return success
 	})
 }
@@ -119,40 +170,46 @@ func (d *Device) writeBurstVariables(r *request, m *Memory) (code uint8) {
 	}
 	return d.changeBurst(r, m, func(b *BurstMessage) uint8 {
 		b.Variables = d.namesOf(r.data[:slots])
-		return success
+		return d.conflictCode(b)
 	})
 }
 
 // writeBurstCommand takes the commands that can be published.
-//
-// Source: Yokogawa ADMAG AXR IM 01E30D01-01EN p.9-6 (1, 2, 3, 9, 48); Yokogawa
-// digitalYEWFLO IM 01F06A00-01EN p.9-4 (33).
 func (d *Device) writeBurstCommand(r *request, m *Memory) (code uint8) {
 	return d.changeBurst(r, m, func(b *BurstMessage) uint8 {
-		switch n := uint16(r.whole("command number")); n {
-		case 1, 2, 3, 9, 33, 48:
-			b.Command = n
-			return success
-		}
-		return invalidSelection
-	})
-}
-
-// controlBurst takes burst mode off, where it is. This device cannot publish.
-func (d *Device) controlBurst(r *request, m *Memory) (code uint8) {
-	return d.changeBurst(r, m, func(*BurstMessage) uint8 {
-		if r.data[0] != 0 {
+		n := r.whole("command number")
+		if n > 0xff || !canPublish(uint16(n), d.cfg.Revision) {
 			return invalidSelection
 		}
-		return success
+		b.Command = uint16(n)
+		return d.conflictCode(b)
 	})
 }
 
-// A Publication is a burst message as a device leaves the factory.
-type Publication struct {
-	Command       uint16
-	Every         sim.Tick // update period
-	MaximumPeriod sim.Tick // 0: the usual one
-	Trigger       uint8    // burst trigger mode, 0 continuous
-	Level         float32  // of the trigger
+// conflictCode warns of a message whose trigger does not go with the rest of it.
+func (d *Device) conflictCode(b *BurstMessage) (code uint8) {
+	if d.conflicts(b) {
+		return burstConflict
+	}
+	return success
+}
+
+// Burst control codes that this device takes. Those that ask for a time-slotted
+// link, alone or beside the token-passing one, are refused: there is no such link,
+// and nothing is done by half.
+const (
+	burstOff = 0
+	burstOn  = 1
+)
+
+// controlBurst takes a message in or out of burst mode. From memory that a number
+// that is not there is an invalid selection: code 9 tells of bandwidth here.
+func (d *Device) controlBurst(r *request, m *Memory) (code uint8) {
+	if r.data[0] > burstOn || int(r.whole("burst message")) >= d.cfg.messages() {
+		return invalidSelection
+	}
+	return d.changeBurst(r, m, func(b *BurstMessage) uint8 {
+		b.On = r.data[0] == burstOn
+		return success
+	})
 }

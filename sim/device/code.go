@@ -14,6 +14,7 @@ const (
 	deviceError       = 6
 	writeProtected    = 7
 	setToNearest      = 8
+	burstConflict     = 8
 	lowerTooHigh      = 9
 	appliedTooHigh    = 9
 	counterMismatch   = 9

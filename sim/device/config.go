@@ -21,16 +21,18 @@ type Config struct {
 	Latency     sim.Tick // end of a request to the reply's first start bit
 	Level       float32  // of its tones at the receivers, in volts peak to peak; 0 is usual
 	Transmitter transmitter.Config
-	Faults      []Fault
-	Trouble     func(now sim.Tick, write bool) Trouble // what is wrong when a request is answered; nil for nothing
-	Seed        uint64                                 // of whether a fault strikes
+
+	// Trouble tells what is wrong when a request is answered; nil for nothing. It is
+	// asked once for each request that is meant for the device and was understood, at
+	// the end of the request.
+	Trouble func(now sim.Tick, write bool) Trouble
 
 	WriteProtect     bool          // writes are refused
 	MultidropCurrent bool          // revision 5: a controller that is on drives the current at every polling address
 	WriteTime        sim.Tick      // that a write takes; beyond the slave time-out its reply is delayed
 	StoreTime        sim.Tick      // that a write takes until it is durable
 	SaveEvery        sim.Tick      // from one saving of the totals to the next
-	Store            Store         // nil: what was written is gone when the power is lost
+	Store            Store         // nil: what was written is gone with the device
 	Memory           Memory        // what it remembers from before
 	Bursts           []Publication // what it publishes by itself; without one it does not begin by itself
 }
@@ -52,24 +54,6 @@ type Identity struct {
 func (id *Identity) Unique() frame.Address {
 	return frame.UniqueOf(id.Revision, id.Maker, id.Type, id.DeviceID)
 }
-
-// A Fault is something that a device does wrong on purpose.
-type Fault struct {
-	Kind        FaultKind
-	Probability float64  // that it strikes a reply
-	Delay       sim.Tick // of a late reply, on top of the latency
-}
-
-// FaultKind is what a device does wrong.
-type FaultKind uint8
-
-const (
-	LateReply FaultKind = iota + 1
-	NoReply
-)
-
-// String is the fault's name in a line file.
-func (k FaultKind) String() string { return [...]string{"", "late reply", "no reply"}[k] }
 
 // check refuses the first setting that is wrong.
 func (c *Config) check() error {
@@ -94,7 +78,10 @@ func (c *Config) check() error {
 	if err := c.checkPreambles(); err != nil {
 		return err
 	}
-	return c.checkTexts()
+	if err := c.checkTexts(); err != nil {
+		return err
+	}
+	return c.checkBursts()
 }
 
 func refuseLatency(latency sim.Tick) error {
@@ -147,13 +134,4 @@ func (c *Config) checkTexts() error {
 		}
 	}
 	return nil
-}
-
-// Trouble is what is wrong with a device when it answers a request. The zero
-// Trouble is none.
-type Trouble struct {
-	Delay     sim.Tick // on top of the latency
-	Silent    bool     // it does not reply
-	Busy      bool     // it answers that it is busy
-	WriteTime sim.Tick // that a write takes, if it is longer than the device's
 }

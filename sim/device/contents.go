@@ -47,7 +47,7 @@ func (d *Device) slotContent(f *payload.Field, slot int) (payload.Content, bool)
 			return payload.Content{}, false
 		}
 		var codes [8]uint8
-		d.codesOf(codes[:], d.burst().Variables)
+		d.codesOf(codes[:], d.burst(&d.memory, d.askedBurst()).Variables)
 		return payload.Content{Number: float64(codes[slot])}, true
 	}
 	if slot >= len(d.asked.data) {
@@ -159,7 +159,7 @@ func (d *Device) configuration(name string) (float64, bool) {
 	case "replies sent":
 		return float64(d.counts.replies), true
 	case "burst messages sent":
-		return 0, true
+		return float64(d.counts.bursts), true
 	case "reserved": // from memory: not used
 		return notUsed, true
 	}
@@ -240,14 +240,20 @@ func (d *Device) period() time.Duration { return d.transmitter.Config().Grid }
 
 // burstField is what command 105 says beside the variables.
 func (d *Device) burstField(name string) (float64, bool) {
-	b := d.burst()
+	if d.asked.command != readBurst {
+		return 0, false
+	}
+	n := d.askedBurst()
+	b := d.burst(&d.memory, n)
 	switch name {
-	case "burst control", "burst message":
-		return 0, true
+	case "burst control": // 0 off, 1 on
+		return bit(b.On, 1), true
+	case "burst message":
+		return float64(n), true
 	case "command number":
 		return float64(b.Command), true
 	case "number of burst messages":
-		return 1, true
+		return float64(d.cfg.messages()), true
 	case "update period":
 		return payload.Duration(b.Period).Seconds(), true
 	case "maximum update period":

@@ -40,6 +40,13 @@ func (w *delayed) is(r *request) bool {
 	return w.request.primary == r.primary && w.request.command == r.command && bytes.Equal(w.request.sent, r.sent)
 }
 
+// concerns reports whether a request, even if it would take no time by itself, has to
+// do with what is going on: it asks for the same, or for something while a write is
+// being worked on.
+func (w *delayed) concerns(r *request) bool {
+	return w.state == running || w.state == keeping || w.state == finished && w.is(r)
+}
+
 // delay is what a write is answered that takes its time.
 func (d *Device) delay(r *request, def *payload.Definition) (code uint8) {
 	w := &d.delayed
@@ -67,7 +74,7 @@ func (d *Device) delay(r *request, def *payload.Definition) (code uint8) {
 // begin takes a copy of a request, to be carried out later.
 func (d *Device) begin(r *request, def *payload.Definition) {
 	data := slices.Clone(r.data)
-	d.delayed = delayed{state: running, done: r.now + d.cfg.WriteTime, request: request{
+	d.delayed = delayed{state: running, done: r.now + d.writeTime(), request: request{
 		primary: r.primary, command: r.command, data: data, sent: slices.Clone(data),
 		values: def.Decode(nil, frame.STX, data, d.cfg.Revision).Values,
 	}}

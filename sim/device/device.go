@@ -3,9 +3,9 @@
 package device
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
-	"math/rand/v2"
 
 	"looptone/frame"
 	"looptone/sim"
@@ -19,7 +19,6 @@ type Device struct {
 	memory      Memory
 	transmitter *transmitter.Transmitter
 	variables   []variable
-	chance      *rand.Rand
 
 	// What is gone when the power is lost.
 	coldStart [2]bool // the secondary and the primary master have not been told
@@ -30,15 +29,19 @@ type Device struct {
 	testing   sim.Tick // until then the device tests itself
 	delayed   delayed
 	forgetful bool // something could not be kept
-	counts    struct{ requests, replies uint16 }
+	counts    struct{ requests, replies, bursts uint16 }
 
-	sending    sim.Tick // until then a reply is due or on the line
+	now        sim.Tick // of the step
+	sending    sim.Tick // until then a reply is due, or something of its own is on the line
+	publishing publishing
 	unsaved    unsaved
-	totals     Saving   // the last one of totals
-	nextSaving sim.Tick // of totals
+	flushed    Saving              // the last one that no reply waits for; nil: it is known how it went
+	kept       *transmitter.Totals // as they were kept last
+	nextSaving sim.Tick            // of totals
 
 	asked      request
-	afterReply func(reply *sim.Burst) // what is to be done when the reply to it is under way
+	trouble    Trouble                // with the request that was heard last
+	afterReply func(reply *sim.Burst) // what is to be done when the reply to it is under way, or nothing is
 	chars      []byte
 	data       []byte
 }
@@ -48,20 +51,21 @@ func New(c Config) (*Device, error) {
 	if err := c.check(); err != nil {
 		return nil, err
 	}
-	d := &Device{cfg: c, unique: c.Unique(), memory: c.Memory, variables: variablesOf(&c.Transmitter),
-		chance: rand.New(rand.NewPCG(c.Seed, uint64(c.DeviceID)))}
-	if held := c.Transmitter.Current; held.Mode == transmitter.Fixed {
-		d.heldMA = held.HeldMA
-	}
+	d := &Device{cfg: c, unique: c.Unique(), memory: c.Memory, variables: variablesOf(&c.Transmitter)}
+	d.heldMA = describedMA(&c.Transmitter.Current)
 	if _, err := transmitter.New(c.Transmitter); err != nil { // what the description says, whatever was written
 		return nil, err
 	}
 	if err := d.switchOn(); err != nil {
 		return nil, fmt.Errorf("what was written over the line does not go with the description any more: %w", err)
 	}
+	if totals := d.transmitter.Totals(); c.Transmitter.Totaliser != nil {
+		d.kept = &totals
+	}
+	d.updateBurstMode()
 	d.coldStart = [2]bool{true, true}
 	d.noticed = health{protected: c.WriteProtect} // whatever else there is, nobody has been told
-	d.nextSaving = c.SaveEvery
+	d.planSaving(0)
 	return d, nil
 }
 
@@ -97,25 +101,42 @@ func (d *Device) Polling() uint8 { return written(d.memory.Polling, d.cfg.Pollin
 // Transmitter is what stands between the device's sensor and its loop current.
 func (d *Device) Transmitter() *transmitter.Transmitter { return d.transmitter }
 
-// Step answers requests.
+// Step answers requests, and publishes.
 func (d *Device) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
-	var reply *sim.Burst
+	d.now = now
+	var send *sim.Burst
 	for i := range heard {
 		if b := d.hear(now, &heard[i]); b != nil {
-			reply = b
+			send = b
 		}
 	}
-	work := d.work(now)
-	held, wake := d.release(now)
+	wake := d.work(now)
+	held, later := d.release(now)
 	if held != nil {
-		reply = held
+		send = held
 	}
-	return reply, min(work, wake, d.keepTotals(now))
+	wake = min(wake, later, d.keepTotals(now))
+	switch {
+	case !d.publishing.on:
+	case send != nil: // which goes first
+		wake = min(wake, d.sending)
+	default:
+		send, later = d.publish(now)
+		wake = min(wake, later)
+	}
+	return send, wake
 }
 
 // hear is the reply to what was heard, if it was a request that the device
 // answers at once. A device that has a reply to send does not listen.
 func (d *Device) hear(now sim.Tick, h *sim.Heard) *sim.Burst {
+	switch {
+	case d.publishing.on:
+		d.publishing.follow(h, d.unique, now < d.sending)
+	case h.Carrier != 0:
+		d.publishing.carrier = h.Carrier > 0
+		return nil
+	}
 	request := &h.Event.Frame
 	if now < d.sending || request.Kind != frame.STX || !d.isMeant(request) {
 		return nil
@@ -127,6 +148,7 @@ func (d *Device) hear(now sim.Tick, h *sim.Heard) *sim.Burst {
 		return d.hearRequest(h.End, request)
 	case frame.Damaged:
 		if isCounted(&h.Event) {
+			d.trouble = Trouble{}
 			return d.reply(h.End, request, h.Event.Faults.Response(), nil)
 		}
 	}
@@ -143,12 +165,12 @@ func (d *Device) hearRequest(end sim.Tick, request *frame.Frame) *sim.Burst {
 		return nil
 	}
 	reply := d.reply(end, request, response, data)
-	if d.asked.wrote && reply != nil && d.cfg.WriteTime <= sim.SlaveTimeOut {
-		reply.At = max(reply.At, end+d.cfg.WriteTime-sim.CarrierLead)
-		d.sending = reply.Off()
+	if write := d.writeTime(); d.asked.wrote && reply != nil && write <= sim.SlaveTimeOut {
+		reply.At = max(reply.At, end+write-sim.CarrierLead)
+		d.busyWith(reply)
 	}
-	if do := d.afterReply; do != nil && reply != nil {
-		do(reply)
+	if do := d.afterReply; do != nil {
+		do(cmp.Or(reply, &sim.Burst{At: end})) // a silent device does it as well
 	}
 	d.afterReply = nil
 	if d.unsaved.saving != nil && !waits && reply != nil {
@@ -194,13 +216,12 @@ func isCounted(ev *frame.Event) bool {
 }
 
 // reply is the burst that answers a request that ended at moment end; nil where
-// a fault swallows it.
+// the device is silent.
 func (d *Device) reply(end sim.Tick, request *frame.Frame, response frame.Response, data []byte) *sim.Burst {
-	delay, swallowed := d.strike()
-	if swallowed {
+	if d.trouble.Silent {
 		return nil
 	}
-	f := frame.Frame{Kind: frame.ACK, Address: request.Address, Primary: request.Primary,
+	f := frame.Frame{Kind: frame.ACK, Address: request.Address, Primary: request.Primary, Burst: d.publishing.on,
 		Status: d.statusOf(response, request.Primary)}
 	if request.Address.IsBroadcast() {
 		f.Address = d.unique
@@ -209,16 +230,26 @@ func (d *Device) reply(end sim.Tick, request *frame.Frame, response frame.Respon
 	if number := extendedNumber(request); number != nil {
 		f.Data = append(number, data...)
 	}
+	d.counts.replies++
+	b := d.carry(&f, max(d.now, end+d.cfg.Latency+d.trouble.Delay-sim.CarrierLead))
+	d.busyWith(b)
+	return b
+}
+
+// carry is the burst that carries a frame, from moment at on.
+func (d *Device) carry(f *frame.Frame, at sim.Tick) *sim.Burst {
 	d.chars = frame.AppendPreambles(d.chars[:0], d.replyPreambles())
 	var err error
 	if d.chars, err = f.AppendBinary(d.chars); err != nil {
 		panic(err) // data are no longer than a layout, and that fits
 	}
-	b := &sim.Burst{At: end + d.cfg.Latency + delay - sim.CarrierLead, Lead: sim.CarrierLead, Tail: sim.CarrierTail,
-		Chars: d.chars, Level: d.cfg.Level}
-	d.sending = b.Off()
-	d.counts.replies++
-	return b
+	return &sim.Burst{At: at, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: d.chars, Level: d.cfg.Level}
+}
+
+// busyWith has the device send a reply, and in burst mode publish behind it.
+func (d *Device) busyWith(reply *sim.Burst) {
+	d.sending = reply.Off()
+	d.publishing.listened, d.publishing.next = true, d.sending
 }
 
 // extendedNumber is what leads the data of a reply to an extended command: its number,
@@ -245,33 +276,3 @@ func (d *Device) statusOf(response frame.Response, primary bool) frame.Status {
 	}
 	return s
 }
-
-// strike lets the faults strike one reply.
-func (d *Device) strike() (delay sim.Tick, swallowed bool) {
-	for _, f := range d.cfg.Faults {
-		if f.Probability < 1 && d.chance.Float64() >= f.Probability {
-			continue
-		}
-		switch f.Kind {
-		case LateReply:
-			delay += f.Delay
-		case NoReply:
-			swallowed = true
-		}
-	}
-	return delay, swallowed
-}
-
-// Restart is a loss of power that has just ended: all that is kept in no memory is
-// gone.
-func (d *Device) Restart(now sim.Tick) {}
-
-// SetPolling gives the device another polling address, as at its keypad.
-func (d *Device) SetPolling(now sim.Tick, polling uint8) error { return nil }
-
-// Reconfigure makes the device one that was described by c, as at its keypad: what
-// differs from the description before counts, whatever was written over the line.
-// Of c, everything may differ but what makes the device: its identity, its stages,
-// its grid and the like; those are refused. An error is a [*setting.Error], and
-// nothing has changed.
-func (d *Device) Reconfigure(now sim.Tick, c Config) error { return nil }

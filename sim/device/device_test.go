@@ -7,7 +7,6 @@ import (
 	"looptone/frame"
 	"looptone/frame/payload"
 	"looptone/sim"
-	"looptone/sim/device"
 )
 
 // identify asks a polling address who is there; heard is what came.
@@ -270,48 +269,5 @@ func TestConfigurationChanged(t *testing.T) {
 	}
 	if !slices.Equal(counter(), []byte{0, 2}) {
 		t.Errorf("the reset changed the counter to %x", counter())
-	}
-}
-
-// faulty is a device with one fault; count says how many of 200 requests it
-// answers, and how many of them late.
-func faulty(t *testing.T, seed uint64, f device.Fault) (answered, late int) {
-	t.Helper()
-	c := config(7)
-	c.Seed, c.Faults = seed, []device.Fault{f}
-	b := newBench(t, c)
-	for range 200 {
-		heard, end := b.send(b.message(b.request(1)))
-		answered += len(heard)
-		if len(heard) > 0 && heard[0].Begin-end > 40*sim.Millisecond {
-			late++
-			if got := heard[0].Begin - end; got != 40*sim.Millisecond+f.Delay {
-				t.Errorf("late by %v, want %v", (got - 40*sim.Millisecond).Duration(), f.Delay.Duration())
-			}
-		}
-	}
-	return answered, late
-}
-
-func TestFaults(t *testing.T) {
-	if answered, late := faulty(t, 1, device.Fault{Kind: device.LateReply, Probability: 1, Delay: 30 * sim.Character}); answered != 200 || late != 200 {
-		t.Errorf("late for sure: %d of 200 answered, %d late", answered, late)
-	}
-	if answered, _ := faulty(t, 1, device.Fault{Kind: device.NoReply, Probability: 1}); answered != 0 {
-		t.Errorf("silent for sure: %d answered", answered)
-	}
-	if answered, late := faulty(t, 1, device.Fault{Kind: device.LateReply, Delay: sim.Second}); answered != 200 || late != 0 {
-		t.Errorf("a fault that never strikes: %d of 200 answered, %d late", answered, late)
-	}
-	// Of 200 requests, a quarter: 50 on the average, with a deviation of 6.
-	half := device.Fault{Kind: device.NoReply, Probability: 0.25}
-	first, _ := faulty(t, 1, half)
-	again, _ := faulty(t, 1, half)
-	other, _ := faulty(t, 2, half)
-	if first < 120 || first > 180 || again != first {
-		t.Errorf("silent in one of four: %d, and again %d of 200 answered, want about 150 and the same", first, again)
-	}
-	if other == first {
-		t.Errorf("seeds 1 and 2 both answer %d", first)
 	}
 }

@@ -39,7 +39,7 @@ type Memory struct {
 
 	Assignments []string             `json:"assignments,omitempty"` // the device variables that are the dynamic ones, by their names
 	Units       map[string]unit.Code `json:"units,omitempty"`       // of device variables but the primary one, by their names
-	Burst       *BurstMessage        `json:"burst,omitempty"`
+	Bursts      BurstMessages        `json:"burst,omitempty"`
 
 	Totals *Totals `json:"totals,omitempty"`
 }
@@ -139,12 +139,22 @@ func (d *Device) configure(c *transmitter.Config, m *Memory) {
 }
 
 // adopt makes m what the device remembers, unless its transmitter refuses.
-func (d *Device) adopt(now sim.Tick, m *Memory) error {
-	err := d.transmitter.Set(now, func(c *transmitter.Config) { d.configure(c, m) })
+func (d *Device) adopt(now sim.Tick, m *Memory) error { return d.adoptAs(now, m, nil) }
+
+// adoptAs is adopt, and where before is not nil the description that counted until
+// now is that, and the device's own is new.
+func (d *Device) adoptAs(now sim.Tick, m *Memory, before *Config) error {
+	err := d.transmitter.Set(now, func(c *transmitter.Config) {
+		if before != nil {
+			d.cfg.describe(c, before)
+		}
+		d.configure(c, m)
+	})
 	if err != nil {
 		return err
 	}
 	d.memory = *m
+	d.updateBurstMode()
 	return nil
 }
 

@@ -24,7 +24,16 @@ type unsaved struct {
 // save begins to keep what the device remembers. Before is what it remembered,
 // and totals what it had added up, if they were set back.
 func (d *Device) save(before Memory, totals *transmitter.Totals) {
-	d.unsaved = unsaved{saving: d.cfg.Store.Save(d.unique, d.remembered()), before: before, totals: totals}
+	d.unsaved = unsaved{saving: d.store(), before: before, totals: totals}
+}
+
+// store begins to keep what the device remembers now.
+func (d *Device) store() Saving {
+	m := d.remembered()
+	if m.Totals != nil {
+		d.kept = &m.Totals.Totals
+	}
+	return d.cfg.Store.Save(d.unique, m)
 }
 
 // hold has a reply wait for the saving that was begun.
@@ -52,6 +61,7 @@ func (d *Device) release(now sim.Tick) (reply *sim.Burst, wake sim.Tick) {
 	if !done && err == nil {
 		if w.reply != nil && now+sim.CarrierLead >= w.end+sim.SlaveTimeOut {
 			w.reply, d.sending = nil, now
+			d.publishing.restore(w.end) // nobody has answered
 		}
 		return nil, now + patience
 	}
@@ -64,7 +74,7 @@ func (d *Device) release(now sim.Tick) (reply *sim.Burst, wake sim.Tick) {
 	d.saved(err)
 	if reply != nil {
 		reply.At = max(reply.At, now)
-		d.sending = reply.Off()
+		d.busyWith(reply)
 	}
 	return reply, sim.Never
 }
@@ -86,24 +96,29 @@ func (d *Device) forget(now sim.Tick) {
 	}
 }
 
+// planSaving has the totals kept from the moment now on, if there are any to keep.
+func (d *Device) planSaving(now sim.Tick) {
+	d.nextSaving = sim.Never
+	if d.cfg.Store != nil && d.cfg.SaveEvery > 0 && d.cfg.Transmitter.Totaliser != nil {
+		d.nextSaving = now + d.cfg.SaveEvery
+	}
+}
+
 // keepTotals has the totals kept from time to time, and tells when the next time
 // is. While one saving goes on no other is begun.
 func (d *Device) keepTotals(now sim.Tick) (wake sim.Tick) {
-	if d.cfg.Store == nil || d.cfg.SaveEvery == 0 || d.cfg.Transmitter.Totaliser == nil {
-		return sim.Never
+	if d.flushed != nil {
+		if done, err := d.flushed.Done(); done || err != nil {
+			d.flushed, d.forgetful = nil, err != nil
+		}
 	}
 	if now < d.nextSaving {
 		return d.nextSaving
 	}
 	d.nextSaving = now + d.cfg.SaveEvery - (now-d.nextSaving)%d.cfg.SaveEvery
-	if d.totals != nil {
-		done, err := d.totals.Done()
-		if !done && err == nil {
-			return d.nextSaving
-		}
-		d.forgetful = err != nil
+	if d.flushed == nil {
+		d.Flush(now)
 	}
-	d.Flush(now)
 	return d.nextSaving
 }
 
@@ -111,6 +126,6 @@ func (d *Device) keepTotals(now sim.Tick) (wake sim.Tick) {
 // included. The device must have a [Store].
 func (d *Device) Flush(now sim.Tick) Saving {
 	d.transmitter.To(now)
-	d.totals = d.cfg.Store.Save(d.unique, d.remembered())
-	return d.totals
+	d.flushed = d.store()
+	return d.flushed
 }

@@ -148,7 +148,7 @@ func TestMemoryComesBack(t *testing.T) {
 		{7, "", 0, "05 01"},
 		{50, "", 0, "00 02 02 fa"},
 		{33, "02", 0, "02 21 42880000"},
-		{105, "00", 0, "00 03 00 fa fa fa fa fa fa fa 00 01 00003e80 001d4c00 00 00 fa 00000000"},
+		{105, "00", 0, "00 03 00 fa fa fa fa fa fa fa 00 03 00003e80 001d4c00 00 00 fa 00000000"},
 	})
 	if reply := again.ask(again.request(0)); reply.Data[15] != 6 || reply.Status.Device&frame.ConfigurationChanged != 0 {
 		t.Errorf("got counter %d, status %v, want 6 and no flag for the primary master", reply.Data[15], reply.Status.Device.Names())
@@ -310,7 +310,7 @@ func TestTotalsThatCannotBeKept(t *testing.T) {
 func TestLateReplyWithAStore(t *testing.T) {
 	s := &shelf{}
 	c := config(7)
-	c.Faults = []device.Fault{{Kind: device.LateReply, Probability: 1, Delay: 90 * sim.Character}}
+	c.Trouble = trouble(device.Trouble{Delay: 90 * sim.Character})
 	b := keeping(t, s, c)
 	write := b.message(b.request(34, []byte(damping4)...))
 	both := append(write, frame.AppendPreambles(nil, 30)...) // a request in between
@@ -324,7 +324,7 @@ func TestLateReplyWithAStore(t *testing.T) {
 func TestSwallowedReplyWithAStore(t *testing.T) {
 	s := &shelf{err: errors.New("disk full")}
 	c := config(7)
-	c.Faults = []device.Fault{{Kind: device.NoReply, Probability: 1}}
+	c.Trouble = trouble(device.Trouble{Silent: true})
 	b := keeping(t, s, c)
 	b.silent("a write", b.message(b.request(34, []byte(damping4)...)))
 	if got := *b.devices[0].Config(); got.Transmitter.DampingS != 0.5 || b.devices[0].Transmitter().Config().DampingS != 0.5 {
@@ -361,7 +361,7 @@ func TestAssignmentsStayWithTheirVariable(t *testing.T) {
 	more.Memory = kept
 	keeping(t, s, more).turns(7, []turn{
 		{50, "", 0, "00 05 01 02"},
-		{105, "00", 0, "00 01 05 01 fa fa fa fa fa fa 00 01 00003e80 001d4c00 00 00 fa 00000000"},
+		{105, "00", 0, "00 01 05 01 fa fa fa fa fa fa 00 03 00003e80 001d4c00 00 00 fa 00000000"},
 	})
 	less := config(7)
 	less.Memory = kept

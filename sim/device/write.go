@@ -82,7 +82,7 @@ func (d *Device) write(r *request, def *payload.Definition, w write) (code uint8
 		return busy
 	case !w.keeps:
 		return d.carryOut(r, w)
-	case d.cfg.WriteTime > sim.SlaveTimeOut:
+	case d.writeTime() > sim.SlaveTimeOut, d.delayed.concerns(r):
 		return d.delay(r, def)
 	case d.unsaved.saving != nil: // of a write whose reply came too late
 		return busy

@@ -206,37 +206,6 @@ func TestDeviceVariables(t *testing.T) {
 	})
 }
 
-// Source: Biffi ICON3000 HART manual MDE 254 pp.38-44; Flowserve LMENIM2340-00
-// pp.32, 34 (other periods are adjusted), 69, 70.
-func TestBurstConfiguration(t *testing.T) {
-	const variables = "00 fa fa fa fa fa fa fa"
-	newBench(t, config(7)).turns(7, []turn{
-		{105, "00", 0, "00 01" + variables + "00 01 00003e80 001d4c00 00 00 fa 00000000"},
-		{105, "01", 2, ""},
-		{108, "03 00", 0, "="},
-		{108, "0c 00", 2, ""},
-		{108, "03 01", 9, ""},
-		{107, "01 02 fa fa fa fa fa fa 00", 0, "="},
-		{107, "63 02 fa fa fa fa fa fa 00", 2, ""},
-		{103, "00 00007d00 0000fa00", 0, "="},                    // 1 s and 2 s
-		{103, "00 00005dc0 0000fa01", 8, "00 00007d00 0001f400"}, // 0.75 s and a little over 2 s
-		{103, "00 0000fa00 00007d00", 8, "00 0000fa00 0000fa00"}, // no maximum below the period
-		{103, "00 00007d00 0001f400", 0, "="},
-		{103, "02 00007d00 0000fa00", 9, ""},
-		{104, "00 02 41 0c 42c80000", 0, "="},
-		{104, "00 05 41 0c 42c80000", 13, ""},
-		{105, "00", 0, "00 03 01 02 fa fa fa fa fa fa 00 01 00007d00 0001f400 02 41 0c 42c80000"},
-		{109, "00 00", 0, "="},
-		{109, "01 00", 2, ""},
-	})
-	newBench(t, config(5)).turns(5, []turn{
-		{108, "03", 0, "="},
-		{107, "01 02 fa fa", 0, "="},
-		{105, "", 0, "00 03 01 02 fa fa"},
-		{103, "00 00007d00 0000fa00", 64, ""},
-	})
-}
-
 // Source: Biffi ICON3000 HART manual MDE 254 p.38.
 func TestCommunicationStatistics(t *testing.T) {
 	b := newBench(t, config(7))

@@ -99,11 +99,19 @@ func (t *Transmitter) configure(cfg Config) {
 	}
 	s.current.Current = c.Current
 	s.converter.set(&c.Current)
-	t.toSensor = linear{Gain: 1}
-	if own := c.Process.Model.Unit(); own != 0 {
-		t.toSensor, _ = conversion(own, c.Sensor.Unit)
-	}
+	t.toSensor = c.toSensor()
 	t.lay()
+}
+
+// toSensor is the way from the process's unit to the sensor's; it has been checked
+// that there is one.
+func (c *Config) toSensor() linear {
+	own := c.Process.Model.Unit()
+	if own == 0 {
+		return linear{Gain: 1}
+	}
+	to, _ := conversion(own, c.Sensor.Unit)
+	return to
 }
 
 // lay puts the stages in their order. The path has a trunk, on which each takes
@@ -207,6 +215,24 @@ func (t *Transmitter) Set(now sim.Tick, change func(c *Config)) error {
 	}
 	t.configure(cfg)
 	t.settle()
+	return nil
+}
+
+// Replace has the transmitter measure another process, from the grid point behind
+// the moment now on; no valve opens it until it follows one again. What has been
+// damped, added up or integrated so far stays, and goes on from there. When the process would be refused, nothing
+// has changed. An error is a [*setting.Error].
+func (t *Transmitter) Replace(now sim.Tick, p process.Config) error {
+	t.To(now)
+	cfg := t.cfg
+	cfg.Process = p
+	if err := cfg.checkProcess(); err != nil {
+		return err
+	}
+	t.cfg.Process, t.toSensor = p, cfg.toSensor()
+	t.valve, t.opening = nil, 1
+	t.course = p.Course()
+	t.course.Step(t.at, 0, t.opening)
 	return nil
 }
 
