@@ -20,6 +20,15 @@ type Quantiles struct {
 	Uncertainty                      time.Duration // by which each may be wrong either way
 }
 
+// Add counts a response time, if it is known. One below 0, as a port may tell it
+// whose characters come late, counts as 0.
+func (r *ResponseTimes) Add(e Elapsed) {
+	if e.Known {
+		e.Time = max(e.Time, 0)
+		r.add(e)
+	}
+}
+
 func (r *ResponseTimes) add(e Elapsed) {
 	t := e.Time
 	if r.buckets == nil {

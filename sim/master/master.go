@@ -1,8 +1,10 @@
 // Package master is a master on a line: it knows whose turn it is, asks, and
-// waits for replies no longer than the standard allows.
+// waits for replies no longer than the standard allows. What it asks is a script:
+// a scan, a search for one device, or a poll that goes round and round.
 package master
 
 import (
+	"bytes"
 	"errors"
 	"iter"
 
@@ -25,39 +27,59 @@ type Config struct {
 // A Master is a station that works through a script. It sends one request at a
 // time, and only when the line is its own:
 //
-//	after                               it waits
-//	joining the line, or anything that  link quiet: 33 characters (primary), 41 (secondary)
-//	it could not read
-//	a request, its own or the other's   link quiet, unless a reply comes
-//	a reply to itself                   link grant: 8 characters, for the other master
-//	a reply to the other master         not at all
+//	behind                              it may send
+//	joining the line                    after link quiet: 33 characters (primary), 41 (secondary)
+//	anything that it could not read     the same
+//	a request, its own or the other's   the same, unless a reply comes
+//	a reply to itself                   after link grant: 8 characters, for the other master
+//	a reply to the other master         at once
+//	a burst to itself                   after the next burst: this turn is the other master's
+//	a burst to the other master         at once
 //
-// A turn of the last two kinds that is not used within hold, 2 characters, is
-// lost; then it waits for link quiet.
+// A turn that is granted ends with hold, 2 characters. When it was not used it is
+// lost, and link quiet counts from what was heard last; a master that has nothing to
+// ask loses its turns like that, and may send at any moment behind link quiet.
 //
-// Source: FieldComm Group support article 8000040648 (timers); their use from
-// memory.
+// On a line where a burst was heard a reply grants no turn, as a burst follows it,
+// and wherever link quiet is waited for it is hold longer: so the bursting device,
+// which waits for 33 characters, is the first to break the silence. When that has
+// passed in silence too, no device bursts any more.
+//
+// While a carrier is on no master sends. After a request without a reply the primary
+// master may send first, and again: as long as nobody answers it the secondary one
+// waits.
+//
+// Nothing in a reply says which of several equal requests it answers. One that comes
+// after the slave time-out is missed. If it is so late that the request was repeated
+// before, it is taken for the reply to that: the device did what both ask.
+//
+// With its own echo in its ears a master takes its request, heard while it sends or
+// right behind, for just that. A damaged echo means that somebody else talked: the
+// reply is waited for as ever.
+//
+// Source: FieldComm Group support articles 8000040648 (timers) and 8000045189
+// (what a burst grants); the use of the timers, hold on top of link quiet and what
+// becomes of late replies from memory.
 type Master struct {
 	Config
+	access access
 	next   func() (*Transaction, bool)
 	stop   func()
 	asking *Transaction // sent and not completed
 	queued *Transaction // to be sent in the next turn
-	asked  sim.Tick     // end of the request's check byte
-	turn   sim.Tick     // from then on it may send
-	latest sim.Tick     // until then, if the turn was granted; Never otherwise
-	busy   bool         // a carrier is on
 	noisy  bool         // something unreadable came within the slave time-out
 	joined bool
 	done   bool
-	chars  []byte
 	err    error
+
+	request frame.Frame // that is asked, or was last
+	burst   *sim.Burst  // its
 }
 
 // New is a master that has not joined a line yet. Close it when it may not have
 // come to the end of its script.
 func New(c Config, script Script) *Master {
-	m := &Master{Config: c}
+	m := &Master{Config: c, access: access{primary: c.Primary, lateness: c.Lateness}, burst: &sim.Burst{}}
 	m.next, m.stop = iter.Pull(script)
 	return m
 }
@@ -76,89 +98,110 @@ func (m *Master) Close() { m.done = true; m.stop() }
 func (m *Master) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 	if !m.joined {
 		m.joined = true
-		m.wait(now)
+		m.access.wait(now)
 	}
 	for i := range heard {
 		m.hear(&heard[i])
 	}
-	if m.done || m.busy {
+	if m.done {
 		return nil, sim.Never
 	}
-	if now > m.latest {
-		m.wait(m.latest)
+	if opens := m.access.opens(now, m.earliest()); now < opens {
+		return nil, opens
 	}
-	if now < m.turn {
-		return nil, m.turn
-	}
-	m.complete(nil)
+	m.complete(now, nil)
 	if m.queued == nil && !m.advance() {
 		return nil, sim.Never
+	}
+	if opens := m.access.opens(now, m.earliest()); now < opens {
+		return nil, opens
 	}
 	return m.send(now)
 }
 
-// quiet is how long the line must be silent before the master takes it.
-func (m *Master) quiet() sim.Tick {
-	if m.Primary {
-		return sim.LinkQuietPrimary + m.Lateness
+// earliest is the moment before which there is nothing to send.
+func (m *Master) earliest() sim.Tick {
+	if m.queued == nil {
+		return 0
 	}
-	return sim.LinkQuietSecondary + m.Lateness
+	return m.queued.Earliest
 }
-
-// wait leaves the line alone until link quiet has passed since a moment.
-func (m *Master) wait(since sim.Tick) { m.turn, m.latest = since+m.quiet(), sim.Never }
-
-// grant gives the master a turn.
-func (m *Master) grant(at sim.Tick) { m.turn, m.latest = at, at+sim.Hold+m.Lateness }
 
 func (m *Master) hear(h *sim.Heard) {
+	if h.Carrier != 0 {
+		m.access.carrier(h)
+		return
+	}
+	m.access.heard = h.End
+	m.access.rest(h.Begin)
+	if m.asking != nil && h.Begin > m.access.asked+sim.SlaveTimeOut+m.Lateness {
+		m.complete(h.At, nil)
+	}
+	f := &h.Event.Frame
+	whole := h.Event.Outcome == frame.Whole
 	switch {
-	case h.Carrier > 0:
-		m.busy = true
-	case h.Carrier < 0:
-		m.busy = false
-	case h.Event.Outcome != frame.Whole:
-		m.hearUnreadable(h)
-	case h.Event.Frame.Kind == frame.STX && h.Event.Frame.Primary == m.Primary:
-		m.err = ErrRival
-		m.Close()
-	case h.Event.Frame.Kind == frame.STX:
-		m.wait(h.End)
-	case m.asking != nil && m.asking.answeredBy(&h.Event.Frame, m.Primary) && m.inTime(h):
-		m.complete(h)
-		m.grant(h.End + sim.LinkGrant)
-	case h.Event.Frame.Primary == m.Primary:
-		m.noisy = m.noisy || m.asking != nil && m.inTime(h)
-		m.grant(h.End + sim.LinkGrant)
+	case whole && f.Kind == frame.STX && f.Primary == m.Primary:
+		m.hearOwnKind(h)
+	case m.asking != nil:
+		m.hearInReply(h, whole)
+	case whole:
+		m.access.follow(f, h.End)
 	default:
-		m.grant(h.End)
+		m.access.wait(h.End)
 	}
 }
 
-func (m *Master) hearUnreadable(h *sim.Heard) {
-	if m.asking != nil && m.inTime(h) {
-		m.noisy = true
+// hearOwnKind hears a request with the master's own bit: its echo, or a rival.
+func (m *Master) hearOwnKind(h *sim.Heard) {
+	f, own := &h.Event.Frame, &m.request
+	if m.asking != nil && h.Begin <= m.access.asked+m.Lateness+sim.Character &&
+		f.Address == own.Address && f.Command == own.Command && bytes.Equal(f.Data, own.Data) {
+		return
 	}
-	m.wait(h.End)
+	m.err = ErrRival
+	m.Close()
 }
 
-// inTime reports whether what was heard began within the slave time-out.
-func (m *Master) inTime(h *sim.Heard) bool {
-	return h.Begin > m.asked-sim.Character && h.Begin <= m.asked+sim.SlaveTimeOut+m.Lateness
+// hearInReply hears what comes while a reply is waited for. What is not that leaves
+// the line alone for so long that the reply may still come.
+func (m *Master) hearInReply(h *sim.Heard, whole bool) {
+	f := &h.Event.Frame
+	behind := h.Begin > m.access.asked-sim.Character // the request, and not an echo of it
+	if whole && behind && m.asking.answeredBy(f, m.Primary) {
+		m.complete(h.At, h)
+		m.access.follow(f, h.End)
+		return
+	}
+	if behind && (!whole || f.Kind == frame.ACK && f.Primary == m.Primary) {
+		m.hearNoise(h)
+	}
+	m.access.bursting = m.access.bursting || whole && f.Kind == frame.BACK
+	m.access.wait(h.End)
+}
+
+// hearNoise hears something in place of a reply that is none.
+func (m *Master) hearNoise(h *sim.Heard) {
+	m.asking.Occupied += h.End - h.Begin
+	if !m.noisy {
+		m.asking.Occupied += sim.CarrierLead + sim.CarrierTail
+	}
+	m.noisy = true
 }
 
 // complete ends the transaction that is going on, with the reply or without.
-func (m *Master) complete(reply *sim.Heard) {
+func (m *Master) complete(now sim.Tick, reply *sim.Heard) {
 	t := m.asking
 	if t == nil {
 		return
 	}
 	m.asking = nil
+	t.Ended = now
 	switch {
 	case reply != nil:
 		t.Outcome = Answered
-		t.Reply = reply.Event.Frame.Clone()
-		t.ResponseTime = reply.Begin - m.asked
+		t.take(&reply.Event.Frame)
+		t.ResponseTime, t.Late = reply.Begin-m.access.asked, m.Lateness
+		t.Occupied += sim.CarrierLead + reply.End - reply.Begin + sim.CarrierTail
 	case m.noisy:
 		t.Outcome = Unreadable
 	default:
@@ -176,16 +219,27 @@ func (m *Master) advance() (more bool) {
 
 func (m *Master) send(now sim.Tick) (*sim.Burst, sim.Tick) {
 	t := m.queued
-	request := frame.Frame{Kind: frame.STX, Address: t.Address, Primary: m.Primary}
-	request.SetNumber(t.Command, t.Data)
-	m.chars = frame.AppendPreambles(m.chars[:0], t.Preambles)
-	if m.chars, m.err = request.AppendBinary(m.chars); m.err != nil {
+	m.request = frame.Frame{Kind: frame.STX, Address: t.Address, Primary: m.Primary}
+	m.request.SetNumber(t.Command, t.Data)
+	b := m.blank(now)
+	chars := frame.AppendPreambles(b.Chars[:0], t.Preambles)
+	if chars, m.err = m.request.AppendBinary(chars); m.err != nil {
 		m.Close()
 		return nil, sim.Never
 	}
-	b := &sim.Burst{At: now, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: m.chars}
+	*b = sim.Burst{At: now, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: chars}
 	m.asking, m.queued, m.noisy = t, nil, false
-	m.asked = b.Start(len(b.Chars))
-	m.wait(m.asked)
-	return b, m.turn
+	t.Began, t.Asked, t.Occupied = now, b.Start(len(chars)), b.Off()-now
+	m.access.asked = t.Asked
+	m.access.wait(t.Asked)
+	return b, m.access.from
+}
+
+// blank is a burst to be filled: the last one, if its carrier has gone off. Faults
+// may have made it longer.
+func (m *Master) blank(now sim.Tick) *sim.Burst {
+	if m.burst.Off() > now {
+		m.burst = &sim.Burst{}
+	}
+	return m.burst
 }

@@ -121,7 +121,7 @@ func TestSlaveTimeOut(t *testing.T) {
 		c := config(7, 3)
 		c.Latency = tt.latency
 		if tt.delay > 0 {
-			c.Faults = []device.Fault{{Kind: device.LateReply, Probability: 1, Delay: tt.delay}}
+			c.Trouble = func(sim.Tick, bool) device.Trouble { return device.Trouble{Delay: tt.delay} }
 		}
 		found := scan(t, lineOf(t, 1, c), 3, 3)
 		if len(found) != tt.found {
