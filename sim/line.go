@@ -54,6 +54,10 @@ func (l *Line) Join(s Station) *Seat {
 	return seat
 }
 
+// Seats are those of the stations on the line, in the order in which they came. The
+// slice stays as it is; the line does not change it.
+func (l *Line) Seats() []*Seat { return slices.Clip(l.seats) }
+
 // Leave takes a station off the line. A carrier that it has on goes on to the
 // end of its burst.
 func (l *Line) Leave(seat *Seat) {
@@ -100,11 +104,14 @@ func (l *Line) Run(to Tick) {
 func (l *Line) Arrive(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 	chars = chars[:seat.admit(l.now, len(chars))]
 	marks = within(marks, len(chars))
+	if seat.silent() {
+		return
+	}
 	if l.medium != nil {
 		chars, marks = l.medium.Arrive(l.now, seat, chars, marks)
 	}
 	switch {
-	case len(chars) == 0 || seat.silent():
+	case len(chars) == 0:
 		return
 	case l.air.talking() || l.air.port != nil && l.air.port != seat:
 		l.plan(seat, &Burst{At: l.now, Chars: chars, Marks: marks})
@@ -165,6 +172,9 @@ func (l *Line) step() (more bool) {
 
 // send plans what a station sends, and reports whether it begins now.
 func (l *Line) send(s *Seat, b *Burst) (now bool) {
+	if s.silent() {
+		return false
+	}
 	if l.medium != nil {
 		if b = l.medium.Send(l.now, s, b); b == nil {
 			return false

@@ -27,14 +27,19 @@ func (s *Seat) Outside() bool { return s.port != nil }
 // burst that has begun goes on.
 func (s *Seat) Mute(on bool) { s.muted = on }
 
-// Cut takes the station off the wires, or puts it back: it is not heard, and hears
-// nothing. A burst that has begun goes on.
+// Cut takes the station off the wires, or puts it back, and wakes it: it is not
+// heard, and hears nothing. A burst that has begun goes on.
 func (s *Seat) Cut(off bool) {
 	if s.cut && !off {
 		s.deaf = max(s.deaf, s.line.now)
+		s.Wake()
 	}
 	s.cut = off
 }
+
+// Wake has the station stepped now: something was done to it that it could not
+// hear of.
+func (s *Seat) Wake() { s.wake = s.line.now }
 
 // Echo lets the station hear what it sends itself, or no longer.
 func (s *Seat) Echo(on bool) { s.echo = on }

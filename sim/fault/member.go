@@ -1,0 +1,81 @@
+package fault
+
+import (
+	"slices"
+
+	"looptone/sim"
+	"looptone/sim/device"
+)
+
+// A Member is a device and its seat on the line.
+type Member struct {
+	Device *device.Device
+	Seat   *sim.Seat
+}
+
+// member is a device that faults can strike.
+type member struct {
+	tag      string
+	device   *device.Device
+	seat     *sim.Seat
+	off      int  // how many faults keep it off the wires and without power
+	cut      bool // one of them is a line cut
+	troubles []*active
+}
+
+// powerOff takes the device off the wires.
+func (m *member) powerOff() {
+	m.off++
+	m.seat.Cut(true)
+}
+
+// powerOn puts the device back, when nothing else keeps it off: it comes up anew.
+func (m *member) powerOn(now sim.Tick) {
+	if m.off--; m.off == 0 {
+		m.seat.Cut(false)
+		m.device.Restart(now)
+	}
+}
+
+func (s *Set) member(tag string) *member {
+	if i := s.place(tag); i >= 0 {
+		return s.members[i]
+	}
+	return nil
+}
+
+// place is where a device hangs along the wires; -1 for none of that tag.
+func (s *Set) place(tag string) int {
+	return slices.IndexFunc(s.members, func(m *member) bool { return m.tag == tag })
+}
+
+func (s *Set) tags() []string {
+	list := make([]string, len(s.members))
+	for i, m := range s.members {
+		list[i] = m.tag
+	}
+	return list
+}
+
+// Trouble is what is wrong with a device when it answers a request.
+func (s *Set) Trouble(tag string) func(now sim.Tick, write bool) device.Trouble {
+	m := s.member(tag)
+	if m == nil {
+		return func(sim.Tick, bool) device.Trouble { return device.Trouble{} }
+	}
+	return func(now sim.Tick, write bool) device.Trouble {
+		if len(m.troubles) == 0 {
+			return device.Trouble{}
+		}
+		return s.trouble(m, now, write)
+	}
+}
+
+func (s *Set) trouble(m *member, now sim.Tick, write bool) (t device.Trouble) {
+	for _, f := range m.troubles {
+		if (write || !f.kind.writes) && f.strikes(now) {
+			f.kind.trouble(s, f, now, &t)
+		}
+	}
+	return t
+}
