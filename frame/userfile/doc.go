@@ -1,6 +1,6 @@
-// Package userfile reads a file that a user wrote: TOML, of which the place of
-// every key and value is known, so that what is wrong is refused with file, line,
-// column and what would be right.
+// Package userfile reads what a user wrote: TOML, a JSON object or the argument of a
+// flag, of which the place of every key and value is known, so that what is wrong
+// is refused with file, line, column and what would be right.
 //
 // [Parse] gives the top level of the file as a [Table]. Whoever reads it asks for
 // keys, one after the other, and gives limits and examples with them:
@@ -20,6 +20,10 @@
 // A value that is refused reads as its default, or as nothing; the reading goes
 // on, and [Table.End] gives the first thing that was wrong. A key that nobody
 // asked for is wrong too.
+//
+// [ParseJSON] and [ParseWords] give the same [Table] of a JSON object and of a
+// flag's argument. [Table.Graft] is a table in which one value comes from another
+// text.
 //
 // # Paths
 //

@@ -10,13 +10,16 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
-// A document is a TOML file: its values, and where in the text they stand. A
-// value has a path, such as command[2].request[0].fields[1].name.
+// A document is a text of keys and values: the values, and where in the text they
+// stand. A value has a path, such as command[2].request[0].fields[1].name.
 type document struct {
-	file   string
-	text   []byte
-	values map[string]any
-	places map[string]place
+	file     string
+	text     []byte
+	notation *notation
+	values   map[string]any
+	places   map[string]place
+
+	elsewhere *place // of all that has no place in the text; nil where everything has one
 }
 
 // A place is where a key and its value stand in the text; a table has a key only.
@@ -31,7 +34,7 @@ const byteOrderMark = "\ufeff"
 
 func newDocument(file string, text []byte) (*document, error) {
 	text = bytes.TrimPrefix(text, []byte(byteOrderMark))
-	d := &document{file: file, text: text, places: map[string]place{}}
+	d := &document{file: file, text: text, notation: inTOML, places: map[string]place{}}
 	if err := toml.Unmarshal(text, &d.values); err != nil {
 		return nil, d.refuseSyntax(err)
 	}
@@ -53,6 +56,9 @@ func (d *document) refuseSyntax(err error) error {
 // refuse is an error at an offset of the text.
 func (d *document) refuse(at int, err error) *Error {
 	before := d.text[:at]
+	if d.notation.bare {
+		return &Error{d.file, 0, 1 + at, err}
+	}
 	return &Error{d.file, 1 + bytes.Count(before, []byte("\n")), at - bytes.LastIndexByte(before, '\n'), err}
 }
 

@@ -13,10 +13,10 @@ func (t *Table) Sub(key string, read func(t *Table)) {
 	}
 	values, ok := v.(map[string]any)
 	if !ok {
-		t.RefuseValue(key, "a table")
+		t.RefuseValue(key, "%s", t.doc.notation.table)
 		return
 	}
-	inner := t.inner(key, "["+label(Below(t.path, key))+"]", values)
+	inner := t.inner(key, fmt.Sprintf(t.doc.notation.header, label(Below(t.path, key))), values)
 	inner.within = Below(t.within, key)
 	t.read(inner, read)
 }
@@ -28,13 +28,15 @@ func (t *Table) Each(key string, read func(t *Table)) {
 		return
 	}
 	header := label(Below(t.path, key))
+	tables := fmt.Sprintf(t.doc.notation.tables, header)
 	list, ok := v.([]any)
-	if _, single := v.(map[string]any); single {
+	if _, single := v.(map[string]any); single && t.doc.notation == inTOML {
 		t.Refuse(key, fmt.Errorf("[%s] stands in single brackets, want [[%s]]: there may be several", header, header))
 	} else if !ok {
-		t.RefuseValue(key, "tables under [[%s]]", header)
+		t.RefuseValue(key, "%s", tables)
 	}
-	t.readAll(key, "[["+header+"]]", list, read, fmt.Errorf("this is no table, want tables under [[%s]]", header))
+	t.readAll(key, fmt.Sprintf(t.doc.notation.headers, header), list, read,
+		fmt.Errorf("this is no %s, want %s", strings.Fields(t.doc.notation.table)[1], tables))
 }
 
 // List reads an array of inline tables; name is one of them in words, and example
@@ -46,9 +48,9 @@ func (t *Table) List(key, name, example string, read func(t *Table)) {
 	}
 	list, ok := v.([]any)
 	if !ok {
-		t.RefuseValue(key, "a list, for instance %s = [ %s ]", key, example)
+		t.RefuseValue(key, "a list, for instance %s", t.doc.notation.given(key, "[ "+example+" ]"))
 	}
-	t.readAll(key, "the "+name, list, read, fmt.Errorf("this is no %s, want for instance %s", name, example))
+	t.readAll(key, "the "+name, list, read, fmt.Errorf("this is no %s, want for instance %s", name, t.doc.notation.example(example)))
 }
 
 // readAll reads the tables of a list, which messages call name; noTable refuses an
@@ -71,7 +73,7 @@ func (t *Table) inner(path, name string, values map[string]any) *Table {
 
 func (t *Table) read(inner *Table, read func(t *Table)) {
 	read(inner)
-	t.adopt(inner.End())
+	t.Adopt(inner.End())
 }
 
 // label is a path without the numbers of elements.

@@ -8,7 +8,7 @@ import (
 	"looptone/frame/near"
 )
 
-// A Table is a TOML table that is being read. Its methods note the first thing
+// A Table is a table of TOML, or an object of JSON, that is being read. Its methods note the first thing
 // that is wrong and go on, so that reading is a plain list of keys; [Table.End]
 // tells.
 type Table struct {
@@ -85,10 +85,11 @@ func (t *Table) Sound() bool { return t.wrong == nil && t.missing == nil }
 // Refuse notes what is wrong with the value at a path. It is placed at the
 // innermost table around that is there.
 func (t *Table) Refuse(path string, err error) {
-	if t.wrong == nil {
-		t.wrong = t.doc.refuse(t.where(path), err)
-	}
+	t.Adopt(t.Placed(path, err))
 }
+
+// Placed is err at the place at which [Table.Refuse] refuses; it is not noted.
+func (t *Table) Placed(path string, err error) *Error { return t.doc.refuse(t.where(path), err) }
 
 // RefuseValue refuses the value of a key for what it is; want and args are as for
 // fmt. The key is named with the tables around it, up to the element of an array
@@ -103,19 +104,30 @@ func (t *Table) got(key string) string {
 	case string:
 		return fmt.Sprintf("the string %q", v)
 	case map[string]any:
-		return "a table"
+		return t.doc.notation.table
 	case []any:
 		return "an array"
 	}
-	at := t.place(key).value
-	return string(t.doc.text[at.from:at.to])
+	if at, ok := t.doc.places[Below(t.path, key)]; ok {
+		return string(t.doc.text[at.value.from:at.value.to])
+	}
+	return fmt.Sprint(t.values[key])
 }
 
 // Need notes that key is missing, if it is; example shows how it is given.
 func (t *Table) Need(key, example string) {
 	if !t.Has(key) && t.missing == nil {
-		t.missing = t.doc.refuse(t.doc.places[t.path].key.from,
-			fmt.Errorf("%s has no %s, want for instance %s = %s", t.Name, key, key, example))
+		t.missing = t.doc.refuse(t.doc.place(t.path).key.from,
+			fmt.Errorf("%s has no %s, want for instance %s", t.Name, key, t.doc.notation.given(key, example)))
+	}
+}
+
+// NeedOne notes that none of some keys is there, if so; example is a value of the
+// key instance.
+func (t *Table) NeedOne(keys []string, instance, example string) {
+	if !slices.ContainsFunc(keys, t.Has) && t.missing == nil {
+		t.missing = t.doc.refuse(t.doc.place(t.path).key.from, fmt.Errorf("%s has none of %s, want for instance %s",
+			t.Name, strings.Join(keys, ", "), t.doc.notation.given(instance, example)))
 	}
 }
 
@@ -126,8 +138,8 @@ func (t *Table) NeedBeside(key, other string) {
 	}
 }
 
-// adopt takes over the error of a table within.
-func (t *Table) adopt(err error) {
+// Adopt notes an error that has its place already.
+func (t *Table) Adopt(err error) {
 	if t.wrong == nil {
 		t.wrong = err
 	}
@@ -136,7 +148,15 @@ func (t *Table) adopt(err error) {
 // Line is the number of the line that holds the key of a path.
 func (t *Table) Line(path string) int { return t.doc.refuse(t.place(path).key.from, nil).Line }
 
-func (t *Table) place(path string) place { return t.doc.places[Below(t.path, path)] }
+func (t *Table) place(path string) place { return t.doc.place(Below(t.path, path)) }
+
+func (d *document) place(path string) place {
+	at, ok := d.places[path]
+	if !ok && d.elsewhere != nil {
+		return *d.elsewhere
+	}
+	return at
+}
 
 // where is the offset of a value, or of the innermost table around it that is
 // there.
@@ -147,6 +167,9 @@ func (t *Table) where(path string) int {
 			return at.value.from
 		}
 		path = path[:max(strings.LastIndexByte(path, '.'), len(t.path))]
+	}
+	if t.doc.elsewhere != nil {
+		return t.doc.elsewhere.value.from
 	}
 	return t.doc.places[t.path].key.from
 }

@@ -47,23 +47,30 @@ func read(text string) (s site, err error) {
 	if err != nil {
 		return s, err
 	}
+	return s.readFrom(top)
+}
+
+func (s *site) readFrom(top *userfile.Table) (site, error) {
 	top.Need("site", `{ name = "Bench" }`)
 	top.Sub("site", s.read)
-	id := func(t *userfile.Table) {
-		t.Need("id", "1")
-		s.ids = append(s.ids, t.Whole("id", 0, 99, -1))
+	top.Each("unit", s.unit)
+	return *s, top.End()
+}
+
+func (s *site) unit(t *userfile.Table) {
+	s.id(t)
+	t.Sub("range", func(t *userfile.Table) { s.lowest = t.Number("lower", -1) })
+	t.Each("part", s.id)
+	t.List("parts", "part", "{ id = 1 }", s.id)
+	if t.Has("other") && t.Sound() {
+		t.Refuse(userfile.Below(userfile.Element("parts", 1), "id"), errors.New("this is the place"))
 	}
-	top.Each("unit", func(t *userfile.Table) {
-		id(t)
-		t.Sub("range", func(t *userfile.Table) { s.lowest = t.Number("lower", -1) })
-		t.Each("part", id)
-		t.List("parts", "part", "{ id = 1 }", id)
-		if t.Has("other") && t.Sound() {
-			t.Refuse(userfile.Below(userfile.Element("parts", 1), "id"), errors.New("this is the place"))
-		}
-		t.Ask("other")
-	})
-	return s, top.End()
+	t.Ask("other")
+}
+
+func (s *site) id(t *userfile.Table) {
+	t.Need("id", "1")
+	s.ids = append(s.ids, t.Whole("id", 0, 99, -1))
 }
 
 func (s *site) read(t *userfile.Table) {

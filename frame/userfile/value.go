@@ -16,7 +16,7 @@ import (
 // Keys are the keys that are there, in the order of the file.
 func (t *Table) Keys() []string {
 	return slices.SortedFunc(maps.Keys(t.values), func(a, b string) int {
-		return cmp.Compare(t.place(a).key.from, t.place(b).key.from)
+		return cmp.Or(cmp.Compare(t.place(a).key.from, t.place(b).key.from), cmp.Compare(a, b))
 	})
 }
 
@@ -28,7 +28,7 @@ func (t *Table) Has(key string) bool {
 
 // Value is the value of a key as the TOML decoder gives it: a string, an int64, a
 // float64, a bool, a []any, a map[string]any, a time or a date; nil where it is
-// not there. It does not ask for the key.
+// not there, or is a null of JSON. It does not ask for the key.
 func (t *Table) Value(key string) any { return t.values[key] }
 
 // Ask gives the value of a key, which is known from now on.
@@ -46,10 +46,14 @@ func (t *Table) Text(key string) (s string, ok bool) {
 	if !ok {
 		return "", false
 	}
-	if s, ok = v.(string); !ok {
-		t.RefuseValue(key, "a string")
+	if s, ok = v.(string); ok {
+		return s, true
 	}
-	return s, ok
+	if t.doc.notation.bare { // a text that looks like a number
+		return t.got(key), true
+	}
+	t.RefuseValue(key, "a string")
+	return "", false
 }
 
 // Choice reads a string that is one of a few; ok is false where there is none, or

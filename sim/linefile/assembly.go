@@ -25,6 +25,9 @@ type Assembly struct {
 	Clock Clock
 	// Report is told of every timed action when it was done, or why not; may be nil.
 	Report func(at sim.Tick, did string, err error)
+
+	plan  *plan // as it was described, and as it was set since
+	later *timetable
 }
 
 // A Host is a simulated master and what it asks.
@@ -42,9 +45,10 @@ type State struct {
 	Store device.Store
 }
 
-// Assemble puts the devices on a line, their processes running. A seed that is
-// given takes the place of the description's. What a device remembers, if there
-// is a state, takes the place of what the description says of it.
+// Assemble puts the devices on a line, their processes running, then the simulated
+// masters, the faults, and what is to be done at its time. A seed that is given
+// takes the place of the description's. What a device remembers, if there is a
+// state, takes the place of what the description says of it.
 //
 // What was parsed is refused only for what a device remembers: the description
 // may have changed since.
@@ -53,19 +57,64 @@ func (d *Description) Assemble(seed *uint64, state *State) (*Assembly, error) {
 	if seed != nil {
 		s = *seed
 	}
-	a := &Assembly{Name: d.Name, Line: sim.NewLine(s)}
-	for _, c := range d.Devices {
-		chance := chanceOf(s, c.Unique())
-		c.Seed, c.Transmitter.Process.Seed = chance.Uint64(), chance.Uint64()
-		dev, err := state.wake(c)
-		if err != nil {
-			return nil, err
-		}
-		a.Devices = append(a.Devices, dev)
-		a.Line.Join(dev)
+	a := d.bare(s)
+	if err := d.joinDevices(a, s, state); err != nil {
+		return nil, err
 	}
 	d.openValves(a)
+	for i := range d.Masters {
+		a.Masters = append(a.Masters, d.Masters[i].join(a))
+	}
+	for _, f := range d.Faults {
+		if _, err := a.Faults.Add(0, f); err != nil {
+			return nil, fmt.Errorf("fault %q: %w", f.Name, err)
+		}
+	}
+	for _, x := range d.Actions {
+		a.later.add(x.clone())
+	}
 	return a, nil
+}
+
+// bare is the line without anything on it.
+func (d *Description) bare(seed uint64) *Assembly {
+	a := &Assembly{Name: d.Name, Line: sim.NewLine(seed), plan: d.plan.clone()}
+	a.later = &timetable{assembly: a}
+	return a
+}
+
+// joinDevices puts the devices on the line, and through their faults.
+func (d *Description) joinDevices(a *Assembly, seed uint64, state *State) error {
+	troubles := make([]func(sim.Tick, bool) device.Trouble, len(d.Devices))
+	var members []fault.Member
+	for i, c := range d.Devices {
+		chance := chanceOf(seed, c.Unique())
+		_, c.Transmitter.Process.Seed = chance.Uint64(), chance.Uint64() // the second, so that a seed makes the noise it always made
+		c.Trouble = func(now sim.Tick, write bool) device.Trouble { return troubles[i](now, write) }
+		dev, err := state.wake(c)
+		if err != nil {
+			return err
+		}
+		seat := a.Line.Join(dev)
+		seat.Name = c.Tag
+		a.Devices, a.Seats = append(a.Devices, dev), append(a.Seats, seat)
+		members = append(members, fault.Member{Device: dev, Seat: seat})
+	}
+	a.Faults = fault.NewSet(seed, a.Line, members)
+	for i := range d.Devices {
+		troubles[i] = a.Faults.Trouble(d.Devices[i].Tag)
+	}
+	return nil
+}
+
+// place is the index of the device with a tag that is on the line.
+func (a *Assembly) place(tag string) int { return a.plan.place(tag) }
+
+// Close ends what the simulated masters ask.
+func (a *Assembly) Close() {
+	for _, h := range a.Masters {
+		h.Master.Close()
+	}
 }
 
 // wake makes a device that remembers.

@@ -1,15 +1,18 @@
 package linefile
 
 import (
+	"cmp"
 	_ "embed"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"looptone/frame/userfile"
 	"looptone/sim"
 	"looptone/sim/device"
+	"looptone/sim/fault"
 	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
@@ -38,6 +41,12 @@ type Description struct {
 	// process, or of their own: 4 mA closed, 20 mA open. Tags by the tag of the device
 	// that measures the process; a valve that is not in it is open.
 	Valves map[string]string
+
+	Faults  []fault.Fault // that are there from the beginning, all with names
+	Masters []Master      // that are simulated; the primary one first
+	Actions []*Action     // by their times
+
+	plan plan
 }
 
 // A Read gives the text of a file that a description names.
@@ -47,7 +56,7 @@ type Read func(name string) ([]byte, error)
 // the text. read is for the files that the description names; without it, naming
 // one is refused.
 func Parse(file string, text []byte, read Read) (*Description, error) {
-	top, err := userfile.Parse(file, text, "line", "device", "fault")
+	top, err := userfile.Parse(file, text, "line", "device", "master", "fault", "at")
 	if err != nil {
 		return nil, err
 	}
@@ -70,12 +79,12 @@ type ground struct {
 }
 
 func (d *Description) read(t *userfile.Table, read Read) {
-	on := ground{read: read}
+	on := &ground{read: read}
 	t.Need("line", `{ name = "Quillmere" }`)
-	t.Sub("line", func(t *userfile.Table) { d.line(t, &on) })
+	t.Sub("line", func(t *userfile.Table) { d.line(t, on) })
 	var devices []entry
 	t.Each("device", func(t *userfile.Table) {
-		devices = append(devices, entryOf(t, len(devices), &on))
+		devices = append(devices, entryOf(t, len(devices), on))
 		if len(devices) == mostDevices+1 {
 			t.Refuse("", fmt.Errorf("this is device %d, want at most %d on a line", len(devices), mostDevices))
 		}
@@ -84,10 +93,6 @@ func (d *Description) read(t *userfile.Table, read Read) {
 		}
 	})
 	valves(t, devices)
-	t.Each("fault", func(t *userfile.Table) { readFault(t, devices) })
-	if len(devices) == 0 && t.Sound() {
-		t.Refuse("line", errors.New("the line has no device, want at least one [[device]]"))
-	}
 	d.Vessels, d.Valves = map[string]process.Shape{}, map[string]string{}
 	for i := range devices {
 		d.Devices = append(d.Devices, devices[i].Config)
@@ -96,6 +101,32 @@ func (d *Description) read(t *userfile.Table, read Read) {
 		}
 		if valve := devices[i].valve; valve != "" {
 			d.Valves[devices[i].Tag] = valve
+		}
+	}
+	d.plan = plan{on: on, devices: devices}
+	d.readEvents(t)
+	if len(devices) == 0 && t.Sound() {
+		t.Refuse("line", errors.New("the line has no device, want at least one [[device]]"))
+	}
+}
+
+// readEvents reads what happens on the line with its devices.
+func (d *Description) readEvents(t *userfile.Table) {
+	lines := map[bool]int{} // of the masters, by whether they are the primary one
+	t.Each("master", func(t *userfile.Table) { d.Masters = append(d.Masters, d.readMaster(t, lines)) })
+	if len(d.Masters) > 1 && !d.Masters[0].Primary {
+		slices.Reverse(d.Masters)
+	}
+	d.readFaults(t)
+	t.Each("at", func(t *userfile.Table) {
+		t.Need("time", `"12s"`)
+		d.Actions = append(d.Actions, d.action(t))
+	})
+	slices.SortStableFunc(d.Actions, func(a, b *Action) int { return cmp.Compare(a.Time, b.Time) })
+	p := d.plan.clone()
+	for i := 0; i < len(d.Actions) && t.Sound(); i++ {
+		if err := p.foresee(d.Actions[i]); err != nil {
+			t.Adopt(err)
 		}
 	}
 }

@@ -5,11 +5,15 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
+	"looptone/frame"
 	"looptone/frame/unit"
 	"looptone/sim"
 	"looptone/sim/device"
+	"looptone/sim/fault"
 	"looptone/sim/linefile"
+	"looptone/sim/master"
 	"looptone/sim/process"
 	"looptone/sim/transmitter"
 )
@@ -20,6 +24,9 @@ const (
 	bar   unit.Code = 7
 	cubic unit.Code = 19 // m³/h
 )
+
+// ofDescriptions compares what is told of a line.
+var ofDescriptions = cmp.Options{cmpopts.IgnoreUnexported(linefile.Description{}), cmpopts.EquateComparable(frame.Address{})}
 
 func parse(t *testing.T, text string) *linefile.Description {
 	t.Helper()
@@ -67,7 +74,7 @@ kind = "flow"
 sensor = { lower = 0, upper = 10, unit = "kPa" }
 process = { model = "constant", value = 2 }
 `)
-	if diff := cmp.Diff(want, got); diff != "" {
+	if diff := cmp.Diff(want, got, ofDescriptions); diff != "" {
 		t.Errorf("want -, got +:\n%s", diff)
 	}
 }
@@ -76,7 +83,7 @@ func TestEveryKey(t *testing.T) {
 	want := &linefile.Description{
 		Name: "Bench", SupplyV: 28, ResistorOhm: 270, Seed: 5,
 		Devices: []device.Config{{
-			Identity: device.Identity{Revision: 6, Maker: 200, Type: 17, DeviceID: 4711,
+			Identity: device.Identity{Revision: 7, Maker: 200, Type: 17, DeviceID: 4711,
 				DeviceRevision: 1, SoftwareRevision: 1, HardwareRevision: 1, Preambles: 7, ReplyPreambles: 9},
 			Tag: "FT-1", LongTag: "Größe 1", Descriptor: "ORIFICE", Message: "BEHIND FILTER 2", Date: "2030-12-24",
 			Polling: 63, Latency: 20500 * sim.Microsecond, Level: 0.25,
@@ -91,14 +98,25 @@ func TestEveryKey(t *testing.T) {
 				Current: transmitter.Current{LowerMA: 3.9, UpperMA: 20.8, FailureMA: 3.5,
 					Converter: transmitter.Converter{Gain: 1}},
 			},
-			Faults: []device.Fault{
-				{Kind: device.LateReply, Probability: 0.1, Delay: sim.Tick(82500)},
-				{Kind: device.NoReply, Probability: 1},
-			},
 			StoreTime: 5 * sim.Millisecond,
+			Bursts: []device.Publication{
+				{Command: 3, Every: sim.Second, MaximumPeriod: 60 * sim.Second, Trigger: 2, Level: 1.5},
+			},
 		}},
 		Vessels: map[string]process.Shape{},
 		Valves:  map[string]string{},
+		Faults: []fault.Fault{
+			{Name: "late reply", Kind: "late reply", Device: "FT-1", Probability: 0.1, Settings: map[string]float64{"delay_chars": 1.5}},
+			{Name: "mute", Kind: "no reply", Device: "FT-1", Probability: 1, Count: 3, From: 12 * sim.Second, Until: 20500 * sim.Millisecond},
+			{Name: "line cut", Kind: "line cut", Other: "FT-1", Probability: 1},
+		},
+		Masters: []linefile.Master{
+			{Primary: true, Retries: 3, Queries: []master.Query{{Device: master.Target{Tag: "FT-1"}, Command: 3}}},
+			{Retries: 0, Queries: []master.Query{
+				{Device: master.Target{Tag: "FT-1"}, Command: 9, Data: []byte{0, 0xff}, Every: 2 * sim.Second},
+				{Device: master.Target{Tag: "FT-1"}, Command: 1},
+			}},
+		},
 	}
 	got := parse(t, `
 [line]
@@ -115,7 +133,7 @@ message = "BEHIND FILTER 2"
 date = 2030-12-24
 polling = 63
 kind = "flow"
-revision = 6
+revision = 7
 maker = 200
 device_type = 17
 device_id = 4711
@@ -131,6 +149,12 @@ transfer = { power = "3/2", cut_off_percent = 3 }
 user_unit = { lower = 0, upper = 120, unit = "m3/h" }
 output = { saturation_ma = [3.9, 20.8], failure_ma = 3.5 }
 process = { model = "sine", low = 1, high = 9, period_s = 60, noise = 0.25 }
+  [[device.burst]]
+  command = 3
+  every = "1s"
+  maximum = "60s"
+  trigger = "rising"
+  level = 1.5
 [[fault]]
 device = "FT-1"
 kind = "late reply"
@@ -139,8 +163,21 @@ probability = 0.1
 [[fault]]
 device = "FT-1"
 kind = "no reply"
+name = "mute"
+count = 3
+from = "12s"
+until = 20.5
+[[fault]]
+kind = "line cut"
+behind = "FT-1"
+[[master]]
+kind = "secondary"
+retries = 0
+poll = [ { device = "FT-1", command = 9, data = "00FF", every = "2s" }, { device = "FT-1", command = 1 } ]
+[[master]]
+kind = "primary"
 `)
-	if diff := cmp.Diff(want, got); diff != "" {
+	if diff := cmp.Diff(want, got, ofDescriptions); diff != "" {
 		t.Errorf("want -, got +:\n%s", diff)
 	}
 }

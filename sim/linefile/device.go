@@ -39,6 +39,15 @@ type entry struct {
 	valve  string          // tag of the device whose current opens the valve of its process, if one does
 }
 
+// tags are those of some devices.
+func tags(devices []entry) []string {
+	list := make([]string, len(devices))
+	for i := range devices {
+		list[i] = devices[i].Tag
+	}
+	return list
+}
+
 // entryOf reads the device with index i.
 func entryOf(t *userfile.Table, i int, on *ground) entry {
 	e := entry{table: t, shares: t.Truth("allow_duplicate", false)}
@@ -49,6 +58,7 @@ func entryOf(t *userfile.Table, i int, on *ground) entry {
 	texts(t, &e.Config)
 	onTheLine(t, &e.Config)
 	writing(t, &e.Config)
+	e.Bursts = bursts(t)
 	if ok && t.Sound() {
 		check(t, &e.Config)
 	}
@@ -136,11 +146,18 @@ func check(t *userfile.Table, c *device.Config) {
 	var refused *setting.Error
 	switch {
 	case err == nil:
-	case errors.As(err, &refused) && refused.Err != nil: // a text that does not fit
-		t.Refuse(refused.Name, fmt.Errorf("%s %q %w", refused.Name, t.Value(refused.Name), refused.Err))
 	case errors.As(err, &refused):
-		t.Refuse(refused.Name, err)
+		t.Refuse(refused.Name, sentence(t, refused))
 	default:
 		t.Refuse("", err)
 	}
+}
+
+// sentence is what a device refuses; of a text that does not fit it does not say
+// which one it is.
+func sentence(t *userfile.Table, refused *setting.Error) error {
+	if refused.Err != nil {
+		return fmt.Errorf("%s %q %w", refused.Name, t.Value(refused.Name), refused.Err)
+	}
+	return refused
 }

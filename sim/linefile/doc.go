@@ -104,11 +104,44 @@
 //	  valve_on = "outflow"       # or "inflow"
 //	  above_kpa = 0.0            # presses on what is in it; 101.325 for kind absolute
 //
+//	  [[device.burst]]           # what it publishes by itself: burst mode is on
+//	  command = 3                # 1, 2, 3, 9, 33 or 48
+//	  every = "1s"               # 0.5s to 32s in doublings, or 60s to 3600s; 0.5s
+//	  maximum = "60s"            # where nothing triggers it; 60s, or every
+//	  trigger = "rising"         # continuous, window, rising, falling or on change; continuous
+//	  level = 20.0               # of the trigger, in the unit of what is published; 0
+//
+//	[[master]]                   # that is simulated, one of each kind at the most
+//	kind = "primary"             # or "secondary"
+//	retries = 3                  # 0 to 10 times where there is no answer
+//	poll = [                     # without it: command 3 of every device, in turn
+//	  { device = "LT-103", command = 3, every = "2s" },
+//	  { device = "LT-103", command = 9, data = "00f6" }, # whenever there is a turn left
+//	]
+//
 //	[[fault]]
+//	kind = "late reply"          # what kinds there are says package fault, and their settings
 //	device = "LT-103"
-//	kind = "late reply"          # or "no reply", which has no delay_chars
 //	delay_chars = 30
-//	probability = 0.1            # 1
+//	probability = 0.1            # of each occasion; 1
+//	count = 100                  # how often at the most; no limit
+//	from = "12s"                 # 0s
+//	until = "20s"                # no end
+//	name = "old amplifier"       # by which it is removed; its kind, with a number if that is taken
+//
+//	[[fault]]
+//	kind = "line cut"
+//	behind = "FC-102"            # with some kinds another device has part in it
+//	from = "1h"
+//
+//	[[at]]                       # something that is done at a moment
+//	time = "12s"
+//	set = "LT-103.process.value"
+//	to = 20.0
+//
+//	[[at]]
+//	time = "14s"
+//	mute = "FC-102"
 //
 // Behind # stands the default where it is another than the example. A device may
 // also carry long_tag (its tag), descriptor, message, date, maker (249),
@@ -123,6 +156,41 @@
 // and values; repeat) and thermal (ambient, rise, time_constant_s, start; a valve
 // too). Their numbers are in the sensor's unit; tank and orifice make kPa, which
 // are converted. What a process gives acts on the high side of the sensor.
+//
+// A time is a text such as "12s", "500ms" or "1h30m", or a number of seconds.
+//
+// # Faults
+//
+// [fault.Kinds] lists the kinds, what each can strike, and its settings. "device" is
+// the tag of a device; "talker" is that of a device too, or "primary master",
+// "secondary master" or "host", which is everybody outside. Without both, a fault
+// strikes whoever talks. [Description.ReadFault] reads the same keys from the
+// argument of a flag: "late reply, device=LT-103, delay_chars=30".
+//
+// # Actions
+//
+// An [[at]] has a time and one of these keys; actions of one moment are done in the
+// order of the file:
+//
+//	set     TAG.KEY, a key of the device's table by its path: damping_s, range.upper,
+//	        burst[0].every, a whole table such as range. "to" is its value. The table is
+//	        read anew, and what is wrong then is refused, as is what makes the device:
+//	        its tag, identity, stages, grid, the unit of its sensor. It is as if somebody
+//	        had done it at the device: what a host wrote there counts no more.
+//	        process.value makes the process a constant, in the sensor's unit, which no
+//	        valve acts upon; its noise, and the failure of the sensor, stay.
+//	mute    TAG: the device does not reply any more; it hears, and does what it is asked
+//	unmute  TAG: it replies again
+//	move    TAG: the device hangs behind another one on the wires, whose tag is "behind", or
+//	        at their beginning without that; in a file, the wires go from device to device
+//	        in the order of the file. A line cut knows their order.
+//	fault   a table, as a [[fault]] is one: it is added
+//	remove  the name of a fault: it is taken away
+//	stop    true: line time stands still, where it follows a clock
+//	go      true: it goes on; only without a time, to which no line comes that stands still
+//
+// A JSON object with the same keys, such as {"mute": "FC-102"}, is an action too
+// ([Description.ReadAction]). There time may be missing: then it is done at once.
 //
 // What is wrong is refused with an [*Error], which has the place and says what
 // would be right.

@@ -33,7 +33,27 @@ func TestExamplesRun(t *testing.T) {
 			t.Error(err)
 			continue
 		}
-		assemble(t, d, nil).Line.Run(sim.Second)
+		a := assemble(t, d, nil)
+		done := 0
+		a.Report = func(at sim.Tick, did string, err error) {
+			if done++; err != nil {
+				t.Errorf("%s: at %g s: %v", file, at.Seconds(), err)
+			}
+		}
+		a.Line.Run(200 * sim.Second)
+		if done != len(d.Actions) {
+			t.Errorf("%s: %d of %d actions were done", file, done, len(d.Actions))
+		}
+		for _, h := range a.Masters {
+			if err := h.Master.Err(); err != nil {
+				t.Errorf("%s: the %s stopped: %v", file, h.Seat.Name, err)
+			}
+			all := h.Poll.Tallies()
+			if n := all[len(all)-1]; n.Answered < 100 || n.Damaged+n.Silent > n.Answered/2 {
+				t.Errorf("%s: the %s asked in vain: %+v", file, h.Seat.Name, n)
+			}
+		}
+		a.Close()
 	}
 }
 
@@ -47,13 +67,14 @@ func TestDocumentation(t *testing.T) {
 	for line := range strings.Lines(string(text)) {
 		if code, ok := strings.CutPrefix(line, "//\t"); ok {
 			shown = append(shown, code)
-		} else if len(shown) > 0 {
-			shown = append(shown, "\n")
+		} else if len(shown) > 0 && strings.TrimSpace(line) != "//" {
+			break // the text behind it
 		}
 	}
 	d := parse(t, strings.Join(shown, ""))
-	if len(d.Devices) != 2 || len(d.Devices[1].Faults) != 1 {
-		t.Errorf("got %+v, want two devices, the second one with a fault", d)
+	if len(d.Devices) != 2 || len(d.Faults) == 0 || len(d.Masters) == 0 || len(d.Actions) == 0 {
+		t.Errorf("got %d devices, %d faults, %d masters, %d actions, want two devices and some of the others",
+			len(d.Devices), len(d.Faults), len(d.Masters), len(d.Actions))
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"time"
 
 	"looptone/frame/userfile"
@@ -80,8 +79,7 @@ func valves(t *userfile.Table, devices []entry) {
 	for i := range devices {
 		valve := devices[i].valve
 		if valve != "" && !slices.Contains(known, valve) {
-			t.Refuse(userfile.Element("device", i)+".process.valve",
-				fmt.Errorf("valve %q is not on the line, want one of %s", valve, strings.Join(known, ", ")))
+			t.Refuse(userfile.Element("device", i)+".process.valve", notOnTheLine("valve", valve, known))
 		}
 	}
 }

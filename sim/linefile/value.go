@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"looptone/frame/userfile"
+	"looptone/sim"
 )
 
 // longest is the longest time that a description may hold.
@@ -28,6 +29,24 @@ func duration(t *userfile.Table, key string, least, most, otherwise time.Duratio
 		return otherwise
 	}
 	return d
+}
+
+// span reads a time: a text such as "12s", or a number of seconds.
+func span(t *userfile.Table, key string) (at sim.Tick, given bool) {
+	v, given := t.Ask(key)
+	if !given {
+		return 0, false
+	}
+	s, ok := userfile.NumberOf(v)
+	if text, is := v.(string); is {
+		d, err := time.ParseDuration(text)
+		s, ok = d.Seconds(), err == nil
+	}
+	if !ok || s < 0 || s > longest {
+		t.RefuseValue(key, `a time such as "12s", or seconds, up to %g`, longest)
+		return 0, false
+	}
+	return sim.Tick(math.Round(s * float64(sim.Second))), true
 }
 
 // pair reads an array of two numbers; ok is false where there is none, or was
