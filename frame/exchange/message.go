@@ -40,6 +40,7 @@ type Span struct {
 	Start  time.Duration // start bit of the delimiter
 	End    time.Duration // last stop bit
 	Late   time.Duration // by which these may lie behind what they are of
+	Pause  time.Duration // the longest between two characters that is known of
 	Origin time.Time     // wall clock of that beginning; zero where it is not known
 }
 
@@ -53,7 +54,7 @@ func (s *Span) Clock() (at time.Time, known bool) {
 
 // moment is one moment, at the beginning of s or another.
 func (s Span) moment(at time.Duration) Span {
-	s.Begin, s.Start, s.End = at, at, at
+	s.Begin, s.Start, s.End, s.Pause = at, at, at, 0
 	return s
 }
 

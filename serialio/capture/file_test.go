@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+
+	"looptone/frame"
 )
 
 // The register of a CRC bit by bit, as far from the tables of the module as can be.
@@ -273,7 +275,8 @@ func TestDamagedFiles(t *testing.T) {
 		{"times of the middle", recording("0 0 ff", `! stream 1 "x" times=middle`, "1 0 80"), `4:16: stream 1: times=middle, want start or end`},
 		{"parity", recording("0 0 ff", `! stream 1 "x" times=end parity=odd`, "1 0 80"), `4:26: stream 1: parity=odd, want visible or hidden`},
 		{"lateness", recording("0 0 ff", `! stream 1 "x" times=end late=16ms`, "1 0 80"), `4:26: stream 1: late=16ms, want seconds, for instance 0.016`},
-		{"another key", recording("0 0 ff", `! stream 1 "x" times=end baud=1200`, "1 0 80"), `4:26: stream 1: "baud=1200" is not known, want times, late or parity`},
+		{"a way", recording("0 0 ff", `! stream 1 "x" times=end via=radio`, "1 0 80"), `4:26: stream 1: via=radio, want wire, modem or pipe`},
+		{"another key", recording("0 0 ff", `! stream 1 "x" times=end baud=1200`, "1 0 80"), `4:26: stream 1: "baud=1200" is not known, want times, late, parity or via`},
 		{"a stream that is described again", recording("0 0 ff", `! stream 0 "x" times=end`, "1 0 80"), `4:10: stream 0 is described already: want it once in a recording`},
 		{"a wall clock behind a time", recording("0 0 ff", "! started 2031-03-01T03:10:07+01:00", "1 0 80"), `4:1: "! started" stands behind what a recording begins with: want it once, in front of the first time`},
 		{"a line without an end", recording("0 0 ff") + strings.Repeat("f", 1<<17) + "\n" + sealed(0xf6b7, "1 0 80", "! end"), "5:1: line does not end: want at most 65535 bytes"},
@@ -281,6 +284,48 @@ func TestDamagedFiles(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			checkSaid(t, tt.text, []string{"0: [ff] from 0s to 9.167ms", "trace.txt:" + tt.want, read})
 		})
+	}
+}
+
+// What a stream tells of itself comes with everything that it heard.
+func TestWhatAStreamTells(t *testing.T) {
+	for told, want := range map[string]Record{
+		"": {}, " parity=hidden": {}, " parity=visible": {Parity: true}, " late=0.016": {Late: 16 * time.Millisecond},
+		" via=wire": {Via: Wire}, " via=modem parity=visible": {Via: Modem, Parity: true}, " via=pipe": {Via: Pipe},
+	} {
+		rd, _, err := Open(strings.NewReader(sealed(firstSeed, "looptone capture 1", `! stream 0 "x" times=end`+told, "0 0 ff", "! end")), "trace.txt", "capture")
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got Record
+		if err := rd.Next(&got); err != nil {
+			t.Fatal(err)
+		}
+		if got.Parity != want.Parity || got.Via != want.Via || got.Late != want.Late {
+			t.Errorf("%q: parity %v, via %d, late %v, want %v, %d, %v", told, got.Parity, got.Via, got.Late, want.Parity, want.Via, want.Late)
+		}
+	}
+}
+
+// A pause is the time between two records beyond that of the characters.
+func TestPause(t *testing.T) {
+	const char = frame.Character
+	var trail Trail
+	for i, start := range []time.Duration{0, 2 * char, 7 * char, 9 * char} { // two characters each
+		rec := Record{Start: After(start), Chars: []byte{1, 2}}
+		if i == 3 {
+			rec.Start = Stamp{}
+		}
+		trail.Add(int64(2*i), &rec)
+	}
+	for _, tt := range []struct {
+		from, to int64
+		want     time.Duration
+	}{{0, 4, 0}, {0, 5, 3 * char}, {3, 5, 3 * char}, {4, 6, 0}, {0, 8, 3 * char}} {
+		got := trail.Pause(tt.from, tt.to)
+		if got < tt.want-3 || got > tt.want+3 { // a character is no whole number of nanoseconds
+			t.Errorf("from %d to %d: %v, want %v", tt.from, tt.to, got, tt.want)
+		}
 	}
 }
 

@@ -55,7 +55,7 @@ func (r *fileReader) heard(text []byte, rec *Record) (at int, err error) {
 	}
 	r.section.filled = true
 	s := r.stream(number)
-	rec.Stream, rec.Name, rec.Late = number, s.name, s.late
+	rec.Stream, rec.Name, rec.Late, rec.Parity, rec.Via = number, s.name, s.late, s.parity, s.via
 	if s.at.known && since < s.at.since {
 		r.damaged(rec, 0, errBackwards)
 	}

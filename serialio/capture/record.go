@@ -15,6 +15,8 @@ type Record struct {
 	Streams    int           // that the capture is known to have so far
 	Start, End Stamp         // start bit of the first character, stop bit of the last; those between follow without a gap
 	Late       time.Duration // by which the times may lie behind what they are of
+	Parity     bool          // wrong parity and stop bits would be seen
+	Via        Via           // how it came to whoever recorded it
 	Chars      []byte
 	Marks      []frame.MarkAt // Pos is the index in the stream, as frame.Decoder.Feed wants it
 	Place      Place

@@ -90,7 +90,7 @@ func ParseClock(text string) (time.Time, error) {
 }
 
 // describe reads what a stream is: its number, its name between quotation marks,
-// and what is known of its times and parity.
+// and what is known of its times and parity, and of its way here.
 func (r *fileReader) describe(text []byte, at int, rec *Record) (int, error) {
 	word := firstWord(text[at:])
 	n, err := strconv.ParseUint(string(word), 10, 8)

@@ -24,12 +24,26 @@ type stream struct {
 	pos      int64 // characters so far, of all sections
 	times    timing
 	late     time.Duration // by which a time can lie behind what it is of
-	at       Stamp         // of the last line with a time
-	end      Stamp         // of the last character; unknown behind a Cut
-	cut      bool          // characters may be missing behind that
-	carrier  bool          // it is on, as the file tells
-	reported bool          // that it is not described
+	parity   bool          // it would be seen
+	via      Via
+	at       Stamp // of the last line with a time
+	end      Stamp // of the last character; unknown behind a Cut
+	cut      bool  // characters may be missing behind that
+	carrier  bool  // it is on, as the file tells
+	reported bool  // that it is not described
 }
+
+// Via is how what a stream heard came to whoever recorded it.
+type Via uint8
+
+const (
+	Unknown Via = iota
+	Wire        // from the talker's UART: as it was sent, character by character
+	Modem       // through a modem, which may swallow preambles and mishear characters
+	Pipe        // through a pty or TCP: as it was sent, but maybe a whole message at once
+)
+
+var vias = [...]string{Unknown: "", Wire: "wire", Modem: "modem", Pipe: "pipe"}
 
 // silence is how long nothing is heard, beyond what the times are late by, when a
 // message is over.
@@ -61,6 +75,13 @@ func (s *stream) describe(pair string) error {
 		if value != "visible" && value != "hidden" {
 			return fmt.Errorf("parity=%s, want visible or hidden", value)
 		}
+		s.parity = value == "visible"
+	case "via":
+		via := slices.Index(vias[1:], value)
+		if via < 0 {
+			return fmt.Errorf("via=%s, want wire, modem or pipe", value)
+		}
+		s.via = Via(via + 1)
 	case "late":
 		late, n := seconds([]byte(value))
 		if n == 0 || n < len(value) {
@@ -68,7 +89,7 @@ func (s *stream) describe(pair string) error {
 		}
 		s.late = late
 	default:
-		return fmt.Errorf("%q is not known, want times, late or parity", pair)
+		return fmt.Errorf("%q is not known, want times, late, parity or via", pair)
 	}
 	return nil
 }

@@ -63,6 +63,18 @@ func (t *Trail) Begin(pos int64) Stamp {
 // End is when the stop bit of the character with index pos ended, if that is known.
 func (t *Trail) End(pos int64) Stamp { return t.Begin(pos).plus(1) }
 
+// Pause is the longest time between two characters from index from to before index
+// to, as far as times are known.
+func (t *Trail) Pause(from, to int64) (longest time.Duration) {
+	for i := 1; i < len(t.parts); i++ {
+		p, next := &t.parts[i-1], &t.parts[i]
+		if p.end > from && next.first < to && p.start.known && next.start.known {
+			longest = max(longest, next.start.since-p.start.plus(p.end-p.first).since)
+		}
+	}
+	return longest
+}
+
 // Late is by how much the times of that character may lie behind what they are of.
 func (t *Trail) Late(pos int64) time.Duration {
 	if p := t.at(pos); p != nil {
