@@ -124,6 +124,14 @@ func (ts *tallies) introduce(t *tally, m *Message) *tally {
 	return t
 }
 
+// own makes a request to all devices that of t, which has answered it.
+func (ts *tallies) own(t *tally) {
+	if all := ts.find(frame.Broadcast); all != nil && all != t {
+		all.counts.Requests--
+		t.counts.Requests++
+	}
+}
+
 // addDamage counts damage for the device that it was to or from, if that is known.
 func (ts *tallies) addDamage(m *Message) {
 	var t *tally
@@ -145,6 +153,9 @@ func (ts *tallies) addDamage(m *Message) {
 func (ts *tallies) list() []DeviceTally {
 	all := make([]DeviceTally, 0, len(ts.order))
 	for _, t := range ts.order {
+		if t.counts == (Counts{}) && t.requests+t.replies == 0 {
+			continue // somebody has answered all of them
+		}
 		all = append(all, t.tell())
 	}
 	return all

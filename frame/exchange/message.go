@@ -22,6 +22,7 @@ type Message struct {
 	Reading        payload.Reading     // of a frame's data
 	ReplyTo        int                 // number of the request that a reply belongs to; 0 for none
 	RequestDamaged bool                // that request could be read up to its command only
+	RequestToAll   bool                // that request was to all devices
 	Response       Elapsed             // of a reply: end of the request to the first start bit
 	RetryOf        int                 // number of the request that this one repeats; 0 for none
 	Unanswered     int                 // number of the request that stayed unanswered; 0 for every other message

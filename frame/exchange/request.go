@@ -80,7 +80,7 @@ func (r *request) answeredBy(f *frame.Frame) bool {
 
 // answer closes r with the reply m.
 func (r *request) answer(m *Message) {
-	m.ReplyTo, m.RequestDamaged = r.event, !r.whole
+	m.ReplyTo, m.RequestDamaged, m.RequestToAll = r.event, !r.whole, r.address.IsBroadcast()
 	m.Response = r.elapsed(&m.Span)
 	r.state = closed
 	if _, errs := m.Frame.Status.Response.Errors(); errs {

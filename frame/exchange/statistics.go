@@ -93,6 +93,9 @@ func (s *Statistics) addFrame(m *Message) {
 	s.commands.add(m)
 	t := s.devices.of(m)
 	t.counts.add(m)
+	if m.RequestToAll && !m.RequestDamaged {
+		s.devices.own(t)
+	}
 	if m.Frame.Kind.FromSlave() {
 		s.Errors.addReported(&m.Frame)
 		if m.Response.Known {

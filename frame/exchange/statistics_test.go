@@ -129,6 +129,24 @@ func TestCountsOfPollingAddressBecomeTheDevices(t *testing.T) {
 }
 
 // An address that a device has left is another one.
+// A request to all devices is that of the device that has answered it; those that
+// nobody answered stay apart.
+func TestCountsOfRequestsToAll(t *testing.T) {
+	answer := reply(frame.Unique(0x3902, 103), 11, "")
+	answer.Status.Response = 5 // and so it tells nothing of itself
+	ask := request(frame.Broadcast, 11, "041041410410")
+	s := counted(t, untimedFrames([]frame.Frame{ask, answer}))
+	want := exchange.Counts{Requests: 1, Replies: 1, Answered: 1, Refused: 1}
+	if devices, _ := s.Devices(); len(devices) != 1 || devices[0].Address != answer.Address || devices[0].Counts != want {
+		t.Errorf("counted %+v, want the device alone, with %+v", devices, want)
+	}
+	s = counted(t, untimedFrames([]frame.Frame{ask, answer, ask}))
+	left := exchange.Counts{Requests: 1, Unanswered: 1}
+	if devices, _ := s.Devices(); len(devices) != 2 || !devices[0].Address.IsBroadcast() || devices[0].Counts != left || devices[1].Counts != want {
+		t.Errorf("counted %+v, want %+v of all and %+v of the device", devices, left, want)
+	}
+}
+
 func TestCountsOfALeftAddress(t *testing.T) {
 	three := frame.Polling(3)
 	s := counted(t, untimedFrames([]frame.Frame{

@@ -248,5 +248,8 @@ func addressText(a frame.Address) string {
 	if n, ok := a.IsPolling(); ok {
 		return fmt.Sprintf("polling address %d", n)
 	}
+	if a.IsBroadcast() {
+		return "all devices"
+	}
 	return "unique address " + a.String()
 }
