@@ -71,12 +71,45 @@ func (f *hostFlags) open(ctx context.Context, stderr io.Writer) (*host, error) {
 		return nil, err
 	}
 	fmt.Fprintln(stderr, said)
-	return &host{name: a.Name, assembly: a, config: master.Config{Primary: f.master != "secondary"}}, nil
+	primary, err := f.primaryOn(a)
+	if err != nil {
+		a.Close()
+		return nil, err
+	}
+	return &host{name: a.Name, assembly: a, config: master.Config{Primary: primary}}, nil
 }
 
-// Close closes the wire.
+// primaryOn reports whether the host is the primary master of a simulated line:
+// unless it is to be the other one, or the line has one of its own.
+func (f *hostFlags) primaryOn(a *linefile.Assembly) (bool, error) {
+	var taken [2]bool // by the secondary and by the primary master
+	for _, h := range a.Masters {
+		taken[seatOf(h.Master.Primary)] = true
+	}
+	primary := f.master != "secondary"
+	if f.master == "" && taken[1] {
+		primary = false
+	}
+	if !taken[seatOf(primary)] {
+		return primary, nil
+	}
+	if taken[seatOf(!primary)] {
+		return false, errors.New("the line has a primary and a secondary master of its own: there is room for two")
+	}
+	return false, fmt.Errorf("the line has a %s master of its own: leave out --master, or be the other one", f.master)
+}
+
+func seatOf(primary bool) int {
+	if primary {
+		return 1
+	}
+	return 0
+}
+
+// Close closes the wire, or ends what the line's own masters ask.
 func (h *host) Close() error {
 	if h.wire == nil {
+		h.assembly.Close()
 		return nil
 	}
 	return h.wire.Close()

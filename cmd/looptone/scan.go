@@ -18,6 +18,7 @@ type scanOptions struct {
 	hostFlags
 	from, to int
 	retries  int
+	watch    watchFlag
 	json     bool
 }
 
@@ -27,9 +28,15 @@ func newScan() *cobra.Command {
 		Use:   "scan",
 		Short: "which polling addresses answer, and who they are",
 		Long: `Scan asks every polling address for its identity, and devices that answer for
-their tag, loop current mode, loop current and primary variable. It only reads.`,
-		Example: "  looptone scan\n  looptone scan --port /dev/ttyUSB0\n  looptone scan --tcp 127.0.0.1:7031 --json",
-		Args:    noArgs,
+their tag, loop current mode, loop current and primary variable. It only reads.
+
+With --watch it goes on until it is stopped, in real time on a simulated line too:
+behind what is there it tells what comes, goes, or has another polling address or
+tag. In --json these are objects with "event" (came, went, changed), "time" and on a
+wire "at"; of what has changed, "was" has "polling", "tag" and "long_tag" as they were.
+When a port goes, it is opened again as soon as it is there.`,
+		Example: "  looptone scan\n  looptone scan --port /dev/ttyUSB0\n  looptone scan --tcp 127.0.0.1:7031 --json\n  looptone scan --port /dev/ttyUSB0 --watch=1m",
+		Args:    scanArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := o.check(cmd); err != nil {
 				return usageError{err}
@@ -42,6 +49,7 @@ their tag, loop current mode, loop current and primary variable. It only reads.`
 	f.IntVar(&o.from, "from", 0, "first polling address")
 	f.IntVar(&o.to, "to", frame.MaxPolling5, "last polling address, up to 63")
 	f.IntVar(&o.retries, "retries", 2, "how often to ask again where something was heard that could not be read")
+	o.watch.add(cmd)
 	f.BoolVar(&o.json, "json", false, "one JSON object a device")
 	return cmd
 }
@@ -62,6 +70,9 @@ func (o *scanOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
 		return err
 	}
 	defer h.Close()
+	if o.watch.on {
+		return o.watchOver(ctx, h, stdout, stderr)
+	}
 	s := &scanning{scanOptions: o, line: h.name, stdout: stdout, assembly: h.assembly}
 	scan := master.Scan{From: uint8(o.from), To: uint8(o.to), Retries: o.retries, Found: s.tell}
 	took, err := h.work(ctx, scan.Run)
