@@ -13,13 +13,18 @@ func TestBackgroundKeepsTheOrder(t *testing.T) {
 	b := newBackground(&out)
 	var line []byte
 	for i := range 1000 {
-		line = fmt.Appendf(line[:0], "line %d\n", i)
+		line = fmt.Appendf(line[:0], "line %d %0*d\n", i, 3*i, i)
 		want.Write(line)
 		if n, err := b.Write(line); n != len(line) || err != nil {
 			t.Fatalf("got %d, %v", n, err)
 		}
 		clear(line)
 	}
+	line = bytes.Repeat([]byte("long "), bufferLen)
+	want.Write(line)
+	b.take(append(b.room(), line...))
+	want.WriteString("end")
+	b.WriteString("end")
 	if err := b.Close(); err != nil || !bytes.Equal(out.Bytes(), want.Bytes()) {
 		t.Errorf("%v; got %d bytes, want %d", err, out.Len(), want.Len())
 	}
@@ -43,7 +48,8 @@ func TestBackgroundTellsAnError(t *testing.T) {
 		b := newBackground(&broken{n})
 		var err error
 		for i := 0; i < 1000 && err == nil; i++ {
-			_, err = b.Write([]byte("line\n"))
+			b.WriteString("line\n")
+			err = b.Flush()
 		}
 		if closed := b.Close(); err != errBroken || closed != errBroken {
 			t.Errorf("after %d writes: got %v and %v, want the error of the writer", n, err, closed)

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"cmp"
 	"context"
 	"errors"
@@ -23,6 +22,7 @@ type decodeOptions struct {
 	csv      bool
 	wide     bool
 	summary  bool
+	findings bool
 	strict   bool
 	filterFlags
 }
@@ -39,7 +39,15 @@ ASCII column, frames one a line with or without their preamble; or looptone's ow
 capture file, which has times and several streams, and tells damage to itself from
 damage on the line. What it is is found out from the first 64 KiB, or when the
 input ends; with --as, and of a capture file, nothing need be found out, and a
-pipe is decoded as it comes.`,
+pipe is decoded as it comes.
+
+With --findings it shows, in place of the messages, what the hosts kept and what
+they broke: preambles, pauses, turns, time-outs, retries and what requests consist
+of, rule by rule, with the first places and the source of the rule. What the capture
+does not show is in doubt or cannot be seen, never kept: turns want times; too few
+preambles and damage are a host's own only where the capture says via=wire or
+via=pipe, for a modem may have swallowed some. With --json it is one object a rule
+and host; with --strict a broken rule is exit code 3, as damage is.`,
 		Example: "  looptone decode trace.txt\n  looptone decode --summary trace.bin\n  echo 'ff ff 02 80 01 00 83' | looptone decode --explain",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.files = args
@@ -57,7 +65,8 @@ pipe is decoded as it comes.`,
 	f.BoolVar(&o.csv, "csv", false, "the values of replies, one a row: time,device,variable,value,unit")
 	f.BoolVar(&o.wide, "wide", false, "with --csv: one column a variable; reads files twice")
 	f.BoolVar(&o.summary, "summary", false, "counts only: devices, commands, errors, response times, writes")
-	f.BoolVar(&o.strict, "strict", false, "exit code 3 when anything is damaged, noise or unanswered, or a file is damaged")
+	f.BoolVar(&o.findings, "findings", false, "what the hosts kept and broke, in place of the messages")
+	f.BoolVar(&o.strict, "strict", false, "exit code 3 when anything is damaged, noise or unanswered, or a file is damaged; with --findings also when a rule was broken")
 	o.filterFlags.add(cmd)
 	choices(cmd, "as", "raw", "hex", "capture")
 	return cmd
@@ -75,6 +84,10 @@ func (o *decodeOptions) check() error {
 		return fmt.Errorf("--as takes raw, hex or capture, got %q", o.as)
 	case views > 1:
 		return errors.New("decode takes one of --json, --explain, --csv and --summary")
+	case o.findings && (o.explain || o.csv || o.summary):
+		return errors.New("--findings goes alone or with --json, not with --explain, --csv or --summary")
+	case o.findings && o.filterFlags.any():
+		return errors.New("--findings judges a conversation as a whole: leave out what chooses messages")
 	case o.wide && !o.csv:
 		return errors.New("--wide goes with --csv")
 	case o.wide && (len(o.files) == 0 || slices.Contains(o.files, "-")):
@@ -94,8 +107,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 	if err := checkFiles(o.files, o.wide); err != nil {
 		return err
 	}
-	written := newBackground(stdout)
-	out := bufio.NewWriterSize(written, 64<<10)
+	out := newBackground(stdout)
 	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, as: o.as, started: o.start}
 	first, second := o.printer(out)
 	d := o.decoding(in, book)
@@ -103,9 +115,8 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 	if err == nil && second != nil {
 		err = o.decoding(in.quiet(), book).decode(o.files, second)
 	}
-	flushed := out.Flush()
-	if err = cmp.Or(err, written.Close(), flushed); err == nil {
-		err = o.verdict(d, stderr)
+	if err = cmp.Or(err, out.Close()); err == nil {
+		err = o.verdict(d, first, stderr)
 	}
 	return err
 }
@@ -117,7 +128,8 @@ func (o *decodeOptions) decoding(in inputs, book *payload.Book) *decoding {
 }
 
 // verdict is what the whole run ends with.
-func (o *decodeOptions) verdict(d *decoding, stderr io.Writer) error {
+func (o *decodeOptions) verdict(d *decoding, p printer, stderr io.Writer) error {
+	judged, _ := p.(*findingsPrinter)
 	if d.shown == 0 && d.frames > 0 {
 		fmt.Fprintln(stderr, "no message passes the filter")
 	}
@@ -128,7 +140,7 @@ func (o *decodeOptions) verdict(d *decoding, stderr io.Writer) error {
 		return errors.New("--from, --to and --started go by times, and the input has none")
 	case o.filterFlags.needsClock() && !d.clocked:
 		return errors.New("the input does not tell its wall clock: --from and --to want seconds, or --started beside them")
-	case o.strict && d.trouble > 0:
+	case o.strict && (d.trouble > 0 || judged != nil && judged.judge.Broken()):
 		return errNotInOrder
 	}
 	return nil

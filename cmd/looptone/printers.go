@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -16,8 +15,10 @@ import (
 
 // printer is how the options want messages shown, and what shows them in a second
 // run over the files, where one is needed.
-func (o *decodeOptions) printer(out *bufio.Writer) (first, second printer) {
+func (o *decodeOptions) printer(out *background) (first, second printer) {
 	switch {
+	case o.findings:
+		return newFindingsPrinter(out, o.json, len(o.files) > 1), nil
 	case o.json:
 		return &jsonPrinter{out: out}, nil
 	case o.summary:
@@ -33,7 +34,7 @@ func (o *decodeOptions) printer(out *bufio.Writer) (first, second printer) {
 
 // sentencePrinter shows a sentence a message, and takes it apart if wanted.
 type sentencePrinter struct {
-	out     *bufio.Writer
+	out     *background
 	explain bool
 	files   bool   // there are several, so each line names its own
 	strays  int    // hidden: one or two characters at the edge of a carrier
@@ -45,14 +46,14 @@ func (p *sentencePrinter) message(m *heardMessage) {
 	case m.EchoOf > 0:
 		return
 	case m.torn:
-		p.out.Write(append(view.AppendTorn(p.appendWhere(room(p.out), m), &m.Message), '\n'))
+		p.out.take(append(view.AppendTorn(p.appendWhere(p.out.room(), m), &m.Message), '\n'))
 		return
 	case m.IsStray():
 		p.strays += len(m.Raw)
 		return
 	}
-	line := view.AppendSentence(p.appendWhere(room(p.out), m), &m.Message)
-	p.out.Write(append(appendPlace(line, m), '\n'))
+	line := view.AppendSentence(p.appendWhere(p.out.room(), m), &m.Message)
+	p.out.take(append(appendPlace(line, m), '\n'))
 	if p.explain && m.Unanswered == 0 && m.Outcome == frame.Whole {
 		p.out.WriteString(view.Explain(&m.Message))
 	}
@@ -129,7 +130,7 @@ func (p *sentencePrinter) appendDay(dst []byte, at time.Time) []byte {
 
 // jsonPrinter shows a JSON object a message.
 type jsonPrinter struct {
-	out   *bufio.Writer
+	out   *background
 	lines view.JSON
 }
 
@@ -138,25 +139,18 @@ func (p *jsonPrinter) message(m *heardMessage) {
 		return
 	}
 	var place *view.Position
-	if at, known := m.from.trail.Position(m.Start); known && at.Line > 0 {
-		place = &view.Position{File: at.File, Line: at.Line, Column: at.Column}
+	if m.from.lines {
+		if at, known := m.from.trail.Position(m.Start); known {
+			place = &view.Position{File: at.File, Line: at.Line, Column: at.Column}
+		}
 	}
-	line := room(p.out)
+	line := p.out.room()
 	if m.torn {
 		line = p.lines.AppendTorn(line, &m.Message, place)
 	} else {
 		line = p.lines.Append(line, &m.Message, place)
 	}
-	p.out.Write(append(line, '\n'))
-}
-
-// room is where the next line goes: the buffer of out itself, which saves a copy.
-func room(out *bufio.Writer) []byte {
-	const enough = 4 << 10
-	if out.Available() < enough {
-		out.Flush()
-	}
-	return out.AvailableBuffer()
+	p.out.take(append(line, '\n'))
 }
 
 // gap tells a reader of the objects that the input has a hole.
@@ -169,7 +163,7 @@ func (p *jsonPrinter) gap(g *gap, number int) {
 		lost.Place = &view.Position{File: syntax.File, Line: syntax.Line, Column: syntax.Column}
 		lost.Text = syntax.Err.Error()
 	}
-	p.out.Write(append(p.lines.AppendLost(room(p.out), &lost), '\n'))
+	p.out.take(append(p.lines.AppendLost(p.out.room(), &lost), '\n'))
 }
 
 func (p *jsonPrinter) end() error { return nil }
@@ -187,11 +181,14 @@ type csvPrinter struct {
 	table *view.Table
 }
 
-func newCSVPrinter(out *bufio.Writer, table *view.Table) *csvPrinter {
+func newCSVPrinter(out *background, table *view.Table) *csvPrinter {
 	return &csvPrinter{csv.NewWriter(out), table}
 }
 
-func (p *csvPrinter) message(m *heardMessage) { p.table.Write(p.rows, &m.Message) }
+func (p *csvPrinter) message(m *heardMessage) {
+	p.table.Write(p.rows, &m.Message)
+	p.rows.Flush() // into out, which is flushed for who waits
+}
 
 func (p *csvPrinter) gap(*gap, int) {}
 
@@ -203,7 +200,7 @@ func (p *csvPrinter) end() error {
 
 // summaryPrinter counts, and shows the counts.
 type summaryPrinter struct {
-	out    *bufio.Writer
+	out    *background
 	part   bool // not everything is counted
 	files  bool // there are several
 	counts exchange.Statistics

@@ -7,6 +7,7 @@ import (
 
 	"looptone/frame"
 	"looptone/frame/exchange"
+	"looptone/frame/exchange/findings"
 	"looptone/serialio/capture"
 )
 
@@ -19,9 +20,11 @@ type strand struct {
 	alone   bool   // the input holds no other one, as far as is known
 	decoder frame.Decoder
 	trail   capture.Trail
+	lines   bool          // its input has them
 	timed   bool          // it has had times
 	heard   time.Duration // end of the last character then
-	origin  time.Time     // wall clock of time 0; zero where it is not known
+	sight   findings.Sight
+	origin  time.Time // wall clock of time 0; zero where it is not known
 
 	ready bool // an event is there
 	event frame.Event
@@ -53,7 +56,8 @@ func (s *strand) feed(r *capture.Record) {
 		}
 	}
 	if len(r.Chars) > 0 {
-		s.file = r.Place.File
+		s.file, s.lines = r.Place.File, r.Place.Line > 0
+		s.sight = sightOf(r)
 	}
 	if end, known := r.End.Since(); known {
 		s.timed, s.heard = true, end
@@ -122,7 +126,7 @@ func (s *strand) spanOf(ev *frame.Event) exchange.Span {
 	if ev.Start < ev.End {
 		start, _ = s.trail.Begin(ev.Start).Since()
 	}
-	return exchange.Span{Known: true, Begin: begin, Start: start, End: end, Late: s.trail.Late(first), Origin: s.origin}
+	return exchange.Span{Known: true, Begin: begin, Start: start, End: end, Late: s.trail.Late(first), Pause: s.trail.Pause(first, ev.End), Origin: s.origin}
 }
 
 // waits reports whether characters wait for others that began before t, so that

@@ -67,6 +67,9 @@ func (l *Layout) decode(dst []Value, data []byte) []Value {
 
 // decodeHead is decode of a layout that is nothing but a head, as most are.
 func (l *Layout) decodeHead(dst []Value, data []byte) []Value {
+	if len(data) == 0 {
+		return dst
+	}
 	p := pass{Layout: l, data: data, group: len(data), tail: len(data)}
 	dst, end := p.decode(dst, l.Head, 0, -1)
 	return appendExtra(dst, data, end)
@@ -116,9 +119,11 @@ func (p *pass) decode(dst []Value, fields []Field, base, slot int) (values []Val
 			at += step
 			continue
 		}
-		dst = append(dst, Value{Field: f, Slot: slot, At: at, Raw: raw})
+		dst = append(dst, Value{})
+		v := &dst[len(dst)-1]
+		v.Field, v.Slot, v.At, v.Raw = f, slot, at, raw
 		at += step
-		if v := &dst[len(dst)-1]; whole {
+		if whole {
 			p.setUnit(v, fields, base)
 		} else {
 			v.Incomplete = !p.mayShorten(f)

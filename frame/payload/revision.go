@@ -72,13 +72,14 @@ func (d *Definition) choose(kind frame.Kind, data []byte, rev uint8) (*Layout, u
 // toldRevision is the revision that the data tell; 0 where they do not.
 func toldRevision(layouts []Layout, data []byte) uint8 {
 	for i := range layouts {
-		at := 0
-		for j := range layouts[i].Head {
-			f := &layouts[i].Head[j]
-			if f.Revision && at < len(data) {
+		head := layouts[i].Head
+		for j := range head {
+			if !head[j].Revision {
+				continue
+			}
+			if at := length(head[:j]); at < len(data) {
 				return data[at]
 			}
-			at += f.step()
 		}
 	}
 	return 0

@@ -1,6 +1,7 @@
 package payload
 
 import (
+	"encoding/binary"
 	"encoding/hex"
 	"math"
 	"strconv"
@@ -49,16 +50,17 @@ func (v *Value) Number() (x float64, ok bool) {
 // AppendNumber writes what [Value.Number] gives as a JSON number: the shortest
 // decimal that is the same 32-bit float, seconds to the last digit.
 func (v *Value) AppendNumber(dst []byte) ([]byte, bool) {
-	if _, ok := v.Number(); !ok {
+	switch t := v.Field.Type; {
+	case v.Incomplete:
 		return dst, false
-	}
-	switch v.Field.Type {
-	case Float:
-		return appendFloat(dst, v.float()), true
-	case Time:
+	case t == Float:
+		return appendFloat(dst, v.float())
+	case t == Time:
 		return appendSeconds(dst, v.whole()), true
+	case t.whole():
+		return strconv.AppendUint(dst, uint64(v.whole()), 10), true
 	}
-	return strconv.AppendUint(dst, uint64(v.whole()), 10), true
+	return dst, false
 }
 
 // AppendText writes a value that is text: characters without the padding and
@@ -122,6 +124,9 @@ func (v *Value) whole() uint32 { return v.Field.Bits.of(bigEndian(v.Raw)) }
 func (v *Value) float() float32 { return math.Float32frombits(v.whole()) }
 
 func bigEndian(b []byte) (n uint32) {
+	if len(b) == 4 { // as mostly
+		return binary.BigEndian.Uint32(b)
+	}
 	for _, c := range b {
 		n = n<<8 | uint32(c)
 	}
@@ -145,13 +150,17 @@ func (f *Field) bits() int {
 }
 
 // appendFloat writes the shortest decimal; very large and small ones with an
-// exponent.
-func appendFloat(dst []byte, x float32) []byte {
+// exponent. ok is false for what is not finite.
+func appendFloat(dst []byte, x float32) (text []byte, ok bool) {
+	size := math.Abs(float64(x))
+	if !(size <= math.MaxFloat32) { // nor is that so of what is not a number
+		return dst, false
+	}
 	format := byte('f')
-	if size := math.Abs(float64(x)); size != 0 && (size < 1e-6 || size >= 1e21) {
+	if size != 0 && (size < 1e-6 || size >= 1e21) {
 		format = 'e'
 	}
-	return strconv.AppendFloat(dst, float64(x), format, -1, 32)
+	return strconv.AppendFloat(dst, float64(x), format, -1, 32), true
 }
 
 // trimBlanks cuts the blanks at the end of b, down to its first n bytes.

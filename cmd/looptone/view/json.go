@@ -15,12 +15,16 @@ type Position struct {
 	Line, Column int64
 }
 
-// JSON writes messages as JSON lines. It keeps what it has written of commands,
-// fields and units, which come again and again. The zero JSON is ready.
+// JSON writes messages as JSON lines. It keeps what it has written of headings,
+// fields and units, which come again and again, and of numbers. The zero JSON is
+// ready.
 type JSON struct {
-	commands memo[*payload.Definition] // `,"name":"read primary variable"`
-	fields   memo[*payload.Field]      // `{"name":"primary variable"`
-	units    [256]string               // `,"unit":"kPa","unit_code":12`, without a class
+	headings memo[heading]        // `},"master":"primary" … "device_status":[],"data":"`
+	fields   memo[*payload.Field] // `{"name":"primary variable","value":`
+	units    [256]string          // `,"unit":"kPa","unit_code":12`, without a class
+	messages counter              // their numbers
+	requests counter              // the numbers of those that were answered
+	starts   counter              // where messages start
 }
 
 // Append writes a message as one object. place may be nil.
@@ -60,11 +64,11 @@ func (j *JSON) begin(dst []byte, event string, m *exchange.Message, place *Posit
 
 func (o *object) stands(event string, number, stream int, start int64, preambles int) {
 	o.say(`{"n":`)
-	o.number(int64(number))
+	o.b = o.known.messages.append(o.b, int64(number))
 	o.say(event)
 	o.number(int64(stream))
 	o.say(`,"start":`)
-	o.number(start)
+	o.b = o.known.starts.append(o.b, start)
 	o.say(`,"preambles":`)
 	o.number(int64(preambles))
 }
@@ -98,30 +102,34 @@ var events = [...]string{
 	frame.Noise:   `,"event":"noise","stream":`,
 }
 
-var kinds = [...]string{
-	frame.STX:  `,"kind":"STX"`,
-	frame.ACK:  `,"kind":"ACK"`,
-	frame.BACK: `,"kind":"BACK"`,
+// kinds are the type of a frame, up to its address, which is a polling or a unique one.
+var kinds = [...][2]string{
+	frame.STX:  {`,"kind":"STX","address":{"polling":`, `,"kind":"STX","address":{"unique":"`},
+	frame.ACK:  {`,"kind":"ACK","address":{"polling":`, `,"kind":"ACK","address":{"unique":"`},
+	frame.BACK: {`,"kind":"BACK","address":{"polling":`, `,"kind":"BACK","address":{"unique":"`},
 }
 
 func (o *object) frame(m *exchange.Message) {
 	f := &m.Frame
 	o.hex(`"frame":`, m.Raw)
 	digits := len(o.b) - 1 - 2*len(m.Raw) // where those of the frame begin
-	o.say(kinds[f.Kind])
-	o.addressOf(f)
-	o.say(masters[seat(f.Primary)][seat(f.Burst)])
-	o.commandNumber(m)
-	if f.Kind.FromSlave() {
-		o.status(m)
+	if n, ok := f.Address.IsPolling(); ok {
+		o.say(kinds[f.Kind][0])
+		o.number(int64(n))
+	} else {
+		o.say(kinds[f.Kind][1])
+		o.unique(m.Raw[1], digits+2)
+		if f.Address.IsBroadcast() {
+			o.say(`,"broadcast":true`)
+		}
 	}
-	o.say(`,"data":"`)
+	o.heading(m)
 	data := digits + 2*(len(m.Raw)-1-len(f.Data)) // in front of the check byte
-	o.b = append(o.b, o.b[data:data+2*len(f.Data)]...)
-	o.say(`"`)
+	o.b = append(append(o.b, o.b[data:data+2*len(f.Data)]...), '"')
 	o.values(m)
 	if m.ReplyTo > 0 {
-		o.int(`"reply_to":`, int64(m.ReplyTo))
+		o.say(`,"reply_to":`)
+		o.b = o.known.requests.append(o.b, int64(m.ReplyTo))
 	}
 	if m.Response.Known {
 		o.seconds(`"response_time":`, m.Response.Time)
@@ -139,6 +147,14 @@ func (o *object) frame(m *exchange.Message) {
 	}
 }
 
+// unique writes the unique address whose digits stand at a place already, but for
+// the two flag bits in its first byte.
+func (o *object) unique(first byte, at int) {
+	o.b = append(o.b, '0'+first>>4&3)
+	o.b = append(o.b, o.b[at+1:at+10]...)
+	o.b = append(o.b, '"')
+}
+
 // unanswered is what is known of a request that stayed without a reply.
 func (o *object) unanswered(m *exchange.Message) {
 	o.int(`"request":`, int64(m.Unanswered))
@@ -152,36 +168,11 @@ func (o *object) unanswered(m *exchange.Message) {
 	o.command(m)
 }
 
-// masters says who is asked or answered, the secondary or the primary master, and
-// whether the device bursts.
-var masters = [2][2]string{
-	{`,"master":"secondary","burst_mode":false,"command":`, `,"master":"secondary","burst_mode":true,"command":`},
-	{`,"master":"primary","burst_mode":false,"command":`, `,"master":"primary","burst_mode":true,"command":`},
-}
-
-func seat(is bool) int {
-	if is {
-		return 1
-	}
-	return 0
-}
-
 func (o *object) command(m *exchange.Message) {
-	o.say(`,"command":`)
-	o.commandNumber(m)
-}
-
-func (o *object) commandNumber(m *exchange.Message) {
-	o.number(int64(m.Frame.Number()))
-	if m.Definition == nil {
-		return
+	o.int(`"command":`, int64(m.Frame.Number()))
+	if m.Definition != nil {
+		o.text(`"name":`, m.Definition.Name)
 	}
-	name, ok := o.known.commands.get(m.Definition, int(m.Definition.Command))
-	if !ok {
-		name = o.fragment(func(f *object) { f.say(`,"name":`); f.string(m.Definition.Name) })
-		o.known.commands.put(m.Definition, int(m.Definition.Command), name)
-	}
-	o.say(name)
 }
 
 // fragment is something that is written once and kept.
@@ -194,12 +185,11 @@ func (o *object) fragment(write func(f *object)) string {
 // address is the address with the master's part of it.
 func (o *object) address(f *frame.Frame) {
 	o.addressOf(f)
-	if f.Primary {
-		o.say(`,"master":"primary"`)
-	} else {
-		o.say(`,"master":"secondary"`)
-	}
+	o.master(f.Primary)
 }
+
+// master says who is asked or answered.
+func (o *object) master(primary bool) { o.plain(`"master":`, masterName(primary)) }
 
 func (o *object) addressOf(f *frame.Frame) {
 	if n, ok := f.Address.IsPolling(); ok {
@@ -226,40 +216,31 @@ func masterName(primary bool) string {
 func (o *object) status(m *exchange.Message) {
 	var names [8]string
 	code, ok := m.Frame.Status.Response.Code()
-	switch text := m.Definition.ResponseText(code & 0x7f); {
-	case !ok:
+	o.open(`"response":`)
+	if ok {
+		o.int(`"code":`, int64(code))
+		o.text(`"text":`, m.Definition.ResponseText(code))
+	} else {
 		errs, _ := m.Frame.Status.Response.Errors()
-		o.open(`"response":`)
 		o.texts(`"communication_errors":`, errs.AppendNames(names[:0]))
-		o.close()
-	case code == 0 && text == "success":
-		o.say(`,"response":{"code":0,"text":"success"}`)
-	default:
-		o.say(`,"response":{"code":`)
-		o.number(int64(code))
-		o.text(`"text":`, text)
-		o.close()
 	}
-	if m.Frame.Status.Device == 0 {
-		o.say(`,"device_status":[]`)
-		return
-	}
+	o.close()
 	o.texts(`"device_status":`, m.Frame.Status.Device.AppendNames(names[:0]))
 }
 
 func (o *object) values(m *exchange.Message) {
+	if len(m.Reading.Values) == 0 {
+		o.say(`,"values":[]`)
+		return
+	}
 	o.say(`,"values":[`)
 	for i := range m.Reading.Values {
 		if i > 0 {
-			o.say(",")
+			o.b = append(o.b, ',')
 		}
-		o.value(&m.Reading.Values[i])
+		o.value(&m.Reading.Values[i], 9*int(m.Definition.Command)+i)
 	}
-	o.say("]")
-	if len(m.Reading.Values) == 0 {
-		return
-	}
-	o.say(`,"revision":`)
+	o.say(`],"revision":`)
 	o.number(int64(m.Reading.Revision))
 	if m.Reading.Basis == payload.Assumed {
 		o.say(`,"revision_assumed":true`)
@@ -268,32 +249,42 @@ func (o *object) values(m *exchange.Message) {
 	}
 }
 
-func (o *object) value(v *payload.Value) {
-	o.field(v.Field, v.At)
-	if v.Slot >= 0 {
-		o.int(`"slot":`, int64(v.Slot))
-	}
-	o.say(`,"value":`)
-	o.content(v)
+// value writes a value; number mostly differs where fields do.
+func (o *object) value(v *payload.Value, number int) {
+	o.begin(v, number)
+	isNumber := o.content(v)
 	o.unit(v)
-	if v.Field.Type == payload.Flags && !v.Incomplete {
+	switch {
+	case v.Field.Type == payload.Float && isNumber: // which says everything
+	case v.Field.Type == payload.Flags && !v.Incomplete:
 		var names [32]string
 		o.texts(`"text":`, v.AppendNames(names[:0]))
-	} else if meaning := v.Meaning(); meaning != "" {
-		o.text(`"text":`, meaning)
+	default:
+		if meaning := v.Meaning(); meaning != "" {
+			o.text(`"text":`, meaning)
+		}
 	}
 	o.close()
 }
 
-// field begins the value at an offset with its name.
-func (o *object) field(f *payload.Field, at int) {
-	begin, ok := o.known.fields.get(f, at+len(f.Name)<<2)
+// begin begins a value up to its content.
+func (o *object) begin(v *payload.Value, number int) {
+	f := v.Field
+	begin, ok := o.known.fields.get(f, number)
 	if !ok {
-		begin = o.fragment(func(x *object) { x.say(`{"name":`); x.string(f.Name) })
-		o.known.fields.put(f, at+len(f.Name)<<2, begin)
+		begin = o.fragment(func(x *object) { x.say(`{"name":`); x.string(f.Name); x.say(isValue) })
+		o.known.fields.put(f, number, begin)
 	}
-	o.say(begin)
+	if v.Slot < 0 {
+		o.say(begin)
+		return
+	}
+	o.say(begin[:len(begin)-len(isValue)])
+	o.int(`"slot":`, int64(v.Slot))
+	o.say(isValue)
 }
+
+const isValue = `,"value":`
 
 // unit is the unit of a value, and its code; a unit that stands alone has the
 // code for a value.
@@ -319,20 +310,21 @@ func (o *object) unit(v *payload.Value) {
 }
 
 // content is a value as a number or text; null, and its bytes, where it is
-// neither.
-func (o *object) content(v *payload.Value) {
+// neither. It tells whether it was a number.
+func (o *object) content(v *payload.Value) (number bool) {
 	var ok bool
 	if o.b, ok = v.AppendNumber(o.b); ok {
-		return
+		return true
 	}
 	start := len(o.b)
 	o.b = append(o.b, '"')
 	if o.b, ok = v.AppendText(o.b); ok {
 		o.endString(start)
-		return
+		return false
 	}
 	o.b = append(o.b[:start], "null"...)
 	o.hex(`"raw":`, v.Raw)
+	return false
 }
 
 // trouble is what is known of damage and noise.

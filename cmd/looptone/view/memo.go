@@ -1,8 +1,8 @@
 package view
 
-// A memo keeps a text for each of some things. The zero memo is ready. Whoever asks
-// gives a number that mostly differs where the things do, so that hardly ever a map
-// is needed.
+// A memo keeps a text for each of some things, and when they are too many, for the
+// last of them. The zero memo is ready. Whoever asks gives a number that mostly
+// differs where the things do, so that hardly ever a map is needed.
 type memo[K comparable] struct {
 	recent [64]struct {
 		key  K
@@ -10,6 +10,9 @@ type memo[K comparable] struct {
 	}
 	all map[K]string
 }
+
+// mostTexts are more than a line needs.
+const mostTexts = 4096
 
 func (m *memo[K]) get(key K, number int) (text string, ok bool) {
 	slot := &m.recent[number&(len(m.recent)-1)]
@@ -23,8 +26,11 @@ func (m *memo[K]) get(key K, number int) (text string, ok bool) {
 }
 
 func (m *memo[K]) put(key K, number int, text string) {
-	if m.all == nil {
+	switch {
+	case m.all == nil:
 		m.all = map[K]string{}
+	case len(m.all) == mostTexts:
+		clear(m.all)
 	}
 	m.all[key] = text
 	slot := &m.recent[number&(len(m.recent)-1)]

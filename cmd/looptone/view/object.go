@@ -2,6 +2,7 @@ package view
 
 import (
 	"encoding/hex"
+	"slices"
 	"strconv"
 	"time"
 	"unicode/utf8"
@@ -143,9 +144,22 @@ func (o *object) escape(start int) {
 func (o *object) hex(name string, b []byte) {
 	o.key(name)
 	o.b = append(o.b, '"')
-	o.b = hex.AppendEncode(o.b, b)
+	start := len(o.b)
+	o.b = slices.Grow(o.b, 2*len(b)+1)[:start+2*len(b)]
+	digits := o.b[start:]
+	for i, c := range b {
+		*(*[2]byte)(digits[2*i:]) = hexDigits[c]
+	}
 	o.b = append(o.b, '"')
 }
+
+// hexDigits are the two digits of each byte.
+var hexDigits = func() (digits [256][2]byte) {
+	for c := range digits {
+		hex.Encode(digits[c][:], []byte{byte(c)})
+	}
+	return digits
+}()
 
 func (o *object) texts(name string, list []string) {
 	o.key(name)
