@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -17,29 +18,62 @@ import (
 // wants to know.
 const stride = sim.Tick(60 * sim.Second)
 
+// A flusher keeps what is written to it back, until it is enough or flushed.
+type flusher interface {
+	io.Writer
+	Flush() error
+}
+
 // runFast runs the line in line time, and tells what was counted: on stdout, or
 // on stderr where stdout is for JSON.
-func (o *simOptions) runFast(ctx context.Context, a *linefile.Assembly, stdout, stderr io.Writer) error {
+func (s *simulation) runFast(ctx context.Context, stdout io.Writer) (err error) {
 	out := bufio.NewWriter(stdout)
-	w := &witness{json: o.json, counts: &exchange.Statistics{}}
-	if o.json {
+	s.out, s.aside, s.assembly.Report = out, s.stderr, s.report
+	var logged flusher = out
+	if s.file != nil {
+		file := newBackground(s.file)
+		defer func() { err = cmp.Or(err, file.Close(), s.file.Close()) }()
+		logged = file
+	}
+	w := &witness{counts: &exchange.Statistics{}}
+	if s.json {
 		w.out = out
 	}
-	a.Line.Join(w)
-	o.monitor(a, out)
+	log := s.watch(w, logged)
 	began := time.Now()
-	if err := runTo(ctx, a, sim.Ticks(o.fast.span), out); err != nil {
+	if err := runTo(ctx, s.assembly, sim.Ticks(s.fast.span), out, logged); err != nil {
 		return err
 	}
+	log.end(s.assembly.Line.Now())
 	took := time.Since(began)
-	if o.json || o.values.span > 0 {
-		io.WriteString(stderr, counted(w.counts))
-	} else {
-		io.WriteString(out, counted(w.counts))
+	said := s.out
+	if s.objects() {
+		said = s.stderr
 	}
-	fmt.Fprintf(stderr, "%v of line time took %.3f s, %.0f times as fast as real time\n",
-		o.fast.span, took.Seconds(), o.fast.span.Seconds()/took.Seconds())
+	io.WriteString(said, counted(w.counts))
+	s.showPolls(said)
+	if err := s.showFindings(); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.stderr, "%v of line time took %.3f s, %.0f times as fast as real time\n",
+		s.fast.span, took.Seconds(), s.fast.span.Seconds()/took.Seconds())
 	return out.Flush()
+}
+
+// showPolls tells what the simulated masters have counted: with --json as objects.
+func (s *simulation) showPolls(said io.Writer) {
+	now := s.assembly.Line.Now()
+	for _, h := range s.assembly.Masters {
+		p := view.Polled{Master: "secondary", Took: now.Duration(), Now: now, Tallies: h.Poll.Tallies()}
+		if h.Master.Primary {
+			p.Master = "primary"
+		}
+		if s.json {
+			s.out.Write(p.AppendJSON(nil))
+		} else {
+			io.WriteString(said, "\n"+p.String())
+		}
+	}
 }
 
 // counted is what was counted on a line, if anybody has talked on it.
@@ -51,8 +85,8 @@ func counted(c *exchange.Statistics) string {
 }
 
 // runTo runs a line and the processes of its devices up to the moment end, unless
-// ctx ends or out cannot be written.
-func runTo(ctx context.Context, a *linefile.Assembly, end sim.Tick, out *bufio.Writer) error {
+// ctx ends or something of outs cannot be written.
+func runTo(ctx context.Context, a *linefile.Assembly, end sim.Tick, outs ...flusher) error {
 	for a.Line.Now() < end {
 		a.Line.Run(min(a.Line.Now()+stride, end))
 		for _, d := range a.Devices {
@@ -61,8 +95,10 @@ func runTo(ctx context.Context, a *linefile.Assembly, end sim.Tick, out *bufio.W
 		if ctx.Err() != nil {
 			return errInterrupted
 		}
-		if err := out.Flush(); err != nil {
-			return err
+		for _, out := range outs {
+			if err := out.Flush(); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

@@ -6,28 +6,31 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os/signal"
-	"sync"
-	"syscall"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"looptone/serialio"
+	"looptone/sim/device"
+	"looptone/sim/fault"
 	"looptone/sim/linefile"
-	"looptone/sim/live"
 )
 
 type simOptions struct {
 	wireFlags
-	file   string
-	pty    string
-	listen string
-	fast   spanFlag
-	values spanFlag
-	state  stateFlags
-	seed   seedFlag
-	json   bool
+	file    string
+	pty     string
+	listen  string
+	control string
+	fast    spanFlag
+	values  spanFlag
+	faults  []string
+	log     string
+	state   stateFlags
+	seed    seedFlag
+
+	findings, strict bool
+	json             bool
 }
 
 func newSim() *cobra.Command {
@@ -50,13 +53,41 @@ where another was written to the device. With --json the messages come too; they
 are the objects with an "event". A simulation that cannot be reached ends when
 nobody reads its values any more.
 
-With --fast the line runs as fast as it can be computed. Nobody can reach it, and so
-nobody talks on it yet: it is for --values, and for what --state keeps.
+With --fast the line runs as fast as it can be computed. Nobody can reach it, so
+only masters that the line file describes talk on it; in the end it says what was
+counted.
+
+With --log everything that goes on the line is written down as JSON lines, so that
+every rule can be checked from outside. All moments are whole ticks of line time.
+The first object says which line it is, with its "seed" and "ticks_per_second"; the
+last one, {"end":…}, how far the line has run. In between there is an object a
+carrier, when it goes on: its "talker", "on" and "off", its "level" in volts peak to
+peak at a receiver, and its "characters", each as [byte, edge of its start bit, end
+of its stop bit], with a fourth word where it was sent wrongly: p with a wrong
+parity bit, f without a stop bit. Of a host outside there is no carrier: it is
+logged in the pieces in which it arrives. With "--log -" they are on stdout.
+
+With --fault something is wrong on the line from the beginning: "looptone list
+faults" has all kinds. With "--control -" actions are read from stdin, one JSON
+object a line, the same as [[at]] in a line file, such as {"mute":"LT-103"} or
+{"fault":{"kind":"no reply","device":"LT-103"}}, with a "time" or for now. Each is
+answered on stdout in a line, {"ok":true,"time":…,"did":"…"} or
+{"ok":false,"error":"…"}. The line goes on when stdin ends. What is done at its time
+is told on stderr, with --json also as an object with "event":"action".
+
+With --findings it says in the end what the hosts outside have kept and broken of
+the rules of the line, or where nobody was outside, the masters of the line file;
+with --json an object a finding. With --control, {"findings":true} asks for them at
+any moment.
 
 With --state devices remember from run to run what was written to them, and their
 totals; LINE.toml has the values that they left the factory with.`,
-		Example: "  looptone sim --pty loop\n  looptone sim plant.toml --listen 127.0.0.1:7031 --json\n  looptone sim plant.toml --fast 1h --values=10s",
-		Args:    simArgs,
+		Example: `  looptone sim --pty loop
+  looptone sim plant.toml --listen 127.0.0.1:7031 --json
+  looptone sim plant.toml --fast 1h --values=10s
+  looptone sim two-masters.toml --fast 1m --log line.log
+  looptone sim --pty loop --fault "late reply, device=LT-103, delay_chars=30" --findings`,
+		Args: simArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				o.file = args[0]
@@ -64,7 +95,7 @@ totals; LINE.toml has the values that they left the factory with.`,
 			if err := o.check(cmd); err != nil {
 				return usageError{err}
 			}
-			return o.run(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
+			return o.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
@@ -75,8 +106,13 @@ totals; LINE.toml has the values that they left the factory with.`,
 	f.Var(&o.fast, "fast", "run `DURATION` of line time as fast as it can be computed")
 	f.Var(&o.values, "values", "every stage output of every device, once a `PERIOD` of line time, as JSON lines")
 	f.Lookup("values").NoOptDefVal = usualPeriod
+	f.StringVar(&o.log, "log", "", "write every character on the line, with its times and talker, to `FILE`; - is stdout")
+	f.StringArrayVar(&o.faults, "fault", nil, "`FAULT` on the line, such as \"late reply, device=LT-103, delay_chars=30\" (repeatable)")
+	f.StringVar(&o.control, "control", "", "take actions as JSON lines from `-`, stdin, and answer each on stdout")
 	o.state.add(cmd)
 	o.seed.add(cmd)
+	f.BoolVar(&o.findings, "findings", false, "say at the end what the hosts outside have kept and broken")
+	f.BoolVar(&o.strict, "strict", false, "exit code 3 when --findings has a rule that was broken")
 	f.BoolVar(&o.json, "json", false, "one JSON object a message")
 	return cmd
 }
@@ -98,11 +134,19 @@ func (o *simOptions) check(cmd *cobra.Command) error {
 	if err := o.state.check(cmd); err != nil {
 		return err
 	}
+	if err := checkNotEmpty(cmd, "log", "control"); err != nil {
+		return err
+	}
+	fast := o.fast.span > 0
 	switch {
-	case o.fast.span > 0 && o.reached():
+	case fast && o.reached():
 		return errors.New("--fast runs in line time, where nobody can reach the line: leave out --pty, --port and --listen")
-	case o.fast.span == 0 && o.values.span == 0 && !o.reached():
-		return errors.New("sim wants somewhere to be reached at: --pty LINK, --port NAME or --listen HOST:PORT; or --values or --fast DURATION")
+	case fast && o.control != "":
+		return errors.New("--fast runs in line time, where nobody can tell when --control is heard: write [[at]] into the line file")
+	case o.strict && !o.findings:
+		return errors.New("--strict goes with --findings")
+	case o.control != "" && o.control != "-":
+		return fmt.Errorf("--control takes - for stdin, got %q", o.control)
 	}
 	return nil
 }
@@ -110,149 +154,102 @@ func (o *simOptions) check(cmd *cobra.Command) error {
 // reached reports whether there is a way to the line.
 func (o *simOptions) reached() bool { return o.pty != "" || o.port != "" || o.listen != "" }
 
-func (o *simOptions) run(ctx context.Context, stdout, stderr io.Writer) error {
+// idle reports whether a line would run for nothing: nobody can reach it, nobody on
+// it talks by himself, and nobody wants to know anything of it.
+func (o *simOptions) idle(d *linefile.Description) bool {
+	talks := len(d.Masters) > 0 || slices.ContainsFunc(d.Devices, func(c device.Config) bool { return len(c.Bursts) > 0 })
+	return !talks && !o.reached() && o.control == "" && o.values.span == 0 && o.log == "" && o.fast.span == 0
+}
+
+// checkLine refuses what does not go with the line.
+func (o *simOptions) checkLine(d *linefile.Description) error {
+	switch {
+	case o.idle(d):
+		return errors.New("sim wants somewhere to be reached at: --pty LINK, --port NAME or --listen HOST:PORT; or --control -, --values, --log FILE or --fast DURATION")
+	case o.fast.span > 0 && slices.ContainsFunc(d.Actions, (*linefile.Action).Stops):
+		return errors.New("the line file stops the line, and with --fast nobody can let it go on: leave out one of them")
+	}
+	return nil
+}
+
+// objects reports whether stdout is for JSON lines: then sentences are not said, or
+// said on stderr.
+func (o *simOptions) objects() bool {
+	return o.json || o.values.span > 0 || o.log == "-" || o.control != ""
+}
+
+func (o *simOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) error {
 	d, name, err := describe(o.file)
 	if err != nil {
 		return err
 	}
+	if err := o.checkLine(d); err != nil {
+		return usageError{err}
+	}
+	faults, err := o.readFaults(d)
+	if err != nil {
+		return usageError{err}
+	}
+	file, err := o.createLog()
+	if err != nil {
+		return err
+	}
+	defer file.Close()
 	kept, err := o.state.open(d, o.fast.span > 0, stderr)
 	if err != nil {
 		return err
 	}
 	a, err := kept.assemble(d, o.seed.value, stderr)
-	switch {
-	case err != nil:
-	case o.fast.span > 0:
-		fmt.Fprintf(stderr, "%s: %s\n", name, deviceCount(a))
-		err = o.runFast(ctx, a, stdout, stderr)
-	default:
-		err = o.runLive(ctx, a, name, stdout, stderr)
+	if err == nil {
+		defer a.Close()
+		err = addFaults(a, faults)
+	}
+	if err == nil {
+		s := o.simulation(d, a, faults)
+		s.file, s.stdin, s.stderr = file, stdin, stderr
+		err = s.run(ctx, name, stdout)
 	}
 	return cmp.Or(err, kept.end(a))
 }
 
-// A simulation is a line that runs, and the ways to it.
-type simulation struct {
-	*simOptions
-	runner *live.Runner
-	stderr io.Writer
-	lost   error // why a pty or port ended; set on the line's goroutine
-}
-
-// runLive runs the line in real time until ctx ends. Whoever reads along may go: a
-// line that can be reached stays; one that cannot has nobody left to run for, and
-// that is its normal end, as an interrupt is.
-func (o *simOptions) runLive(ctx context.Context, a *linefile.Assembly, name string, stdout, stderr io.Writer) error {
-	signal.Ignore(syscall.SIGPIPE)
-	ctx, stop := context.WithCancel(ctx)
-	defer stop()
-	failed := stop
-	if o.reached() {
-		failed = func() {}
+// simulation is a line that is ready to run.
+func (o *simOptions) simulation(d *linefile.Description, a *linefile.Assembly, faults []fault.Fault) *simulation {
+	s := &simulation{simOptions: o, description: d, assembly: a, seed: d.Seed}
+	if o.seed.value != nil {
+		s.seed = *o.seed.value
 	}
-	out := newSpool(stdout, failed)
-	if o.json || o.values.span == 0 {
-		a.Line.Join(&witness{out: out, json: o.json})
-	}
-	o.monitor(a, out)
-	err := o.runLine(ctx, a, name, stderr)
-	outErr := out.Close()
-	if !o.reached() && errors.Is(outErr, syscall.EPIPE) {
-		outErr = nil
-	}
-	return cmp.Or(err, outErr)
-}
-
-func (o *simOptions) runLine(ctx context.Context, a *linefile.Assembly, name string, stderr io.Writer) error {
-	s := &simulation{simOptions: o, runner: live.NewRunner(a.Line), stderr: stderr}
-	ports, err := s.open(ctx)
-	defer func() {
-		for _, p := range ports {
-			p.Close()
+	if o.findings || o.control != "" {
+		s.hosts = newHostJudge()
+		for _, f := range slices.Concat(d.Faults, faults) {
+			s.hosts.addFault(&f)
 		}
-	}()
-	if err != nil {
-		return err
+		for _, x := range d.Actions {
+			s.hosts.addAction(x)
+		}
 	}
-	clients, err := s.wait(ctx)
-	if err != nil {
-		return err
+	return s
+}
+
+// readFaults are the faults that --fault names.
+func (o *simOptions) readFaults(d *linefile.Description) (faults []fault.Fault, err error) {
+	for _, text := range o.faults {
+		f, err := d.ReadFault(text)
+		if err != nil {
+			return nil, err
+		}
+		faults = append(faults, f)
 	}
-	defer clients()
-	fmt.Fprintf(stderr, "%s: %s\n", name, deviceCount(a))
-	s.runner.Run(ctx, func() bool { return s.lost != nil })
-	return s.lost
+	return faults, nil
+}
+
+// addFaults has faults strike from the beginning, behind those of the description.
+func addFaults(a *linefile.Assembly, faults []fault.Fault) error {
+	for _, f := range faults {
+		if _, err := a.Faults.Add(a.Line.Now(), f); err != nil {
+			return usageError{fmt.Errorf("--fault: %w", err)}
+		}
+	}
+	return nil
 }
 
 func deviceCount(a *linefile.Assembly) string { return count(len(a.Devices), "device", "devices") }
-
-// open opens the pty and the port.
-func (s *simulation) open(ctx context.Context) (ports []*serialio.Port, err error) {
-	attach := func(p *serialio.Port, err error) error {
-		if err != nil {
-			return err
-		}
-		ports = append(ports, p)
-		s.runner.Attach(p, func() { s.lost = ended(p) })
-		return nil
-	}
-	if s.pty != "" {
-		if err := attach(serialio.NewPTY(s.pty)); err != nil {
-			return ports, err
-		}
-		fmt.Fprintf(s.stderr, "pty at %s\n", s.pty)
-	}
-	if s.port != "" {
-		if err := attach(s.wireFlags.open(ctx, s.stderr)); err != nil {
-			return ports, err
-		}
-	}
-	return ports, nil
-}
-
-// wait waits for TCP clients until the function that it returns is called.
-func (s *simulation) wait(ctx context.Context) (stop func(), err error) {
-	if s.listen == "" {
-		return func() {}, nil
-	}
-	l, err := serialio.Listen(s.listen)
-	if err != nil {
-		return nil, err
-	}
-	fmt.Fprintf(s.stderr, "listening on %s\n", l.Addr())
-	ctx, cancel := context.WithCancel(ctx)
-	var work sync.WaitGroup
-	work.Go(func() { s.accept(ctx, l) })
-	return func() {
-		cancel()
-		l.Close()
-		work.Wait()
-	}, nil
-}
-
-// retryAccept is how long to wait when a client cannot be taken, for instance
-// because too many files are open.
-const retryAccept = time.Second
-
-// accept gives every client a seat on the line until it, or ctx, ends.
-func (s *simulation) accept(ctx context.Context, l *serialio.Listener) {
-	for said := ""; ; {
-		client, err := l.Accept()
-		switch {
-		case errors.Is(err, serialio.ErrClosed):
-			return
-		case err == nil:
-			stop := context.AfterFunc(ctx, func() { client.Close() })
-			s.runner.Attach(client, func() { stop(); client.Close() })
-			continue
-		case err.Error() != said:
-			said = err.Error()
-			fmt.Fprintf(s.stderr, "%v; trying again\n", err)
-		}
-		select {
-		case <-time.After(retryAccept):
-		case <-ctx.Done():
-			return
-		}
-	}
-}

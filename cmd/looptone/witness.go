@@ -15,6 +15,7 @@ import (
 type witness struct {
 	out     io.Writer            // must not block where the line is one in real time; nil: nothing is shown
 	counts  *exchange.Statistics // nil: it does not count
+	hosts   *hostJudge           // nil: it does not judge
 	json    bool
 	explain bool
 	only    func(command uint16) bool // whether messages of a command are shown; nil for all
@@ -40,6 +41,7 @@ func (w *witness) tell(h *sim.Heard) {
 		if w.counts != nil {
 			w.counts.Add(&m)
 		}
+		w.hosts.add(&m)
 		if w.only == nil || m.Unanswered == 0 && m.Outcome != frame.Whole || w.only(m.Frame.Number()) {
 			w.show(&m)
 		}

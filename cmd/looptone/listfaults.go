@@ -1,0 +1,101 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/spf13/cobra"
+
+	"looptone/sim/fault"
+)
+
+// listWidth is how wide the lines of a list become at the most, in characters.
+const listWidth = 100
+
+func newListFaults() *cobra.Command {
+	return &cobra.Command{
+		Use:   "faults",
+		Short: "what can be made wrong on a simulated line, and what a host sees of it",
+		Long: `Faults lists what can be made wrong on a simulated line: by [[fault]] in a line
+file, by sim --fault, or while the line runs by sim --control. Each has a sentence
+about what happens on the wires, what it strikes, its settings with their range and
+what is usual, and what of it a host behind a pty or TCP can see.`,
+		Example: "  looptone list faults\n  looptone sim --pty loop --fault \"late reply, device=LT-103, delay_chars=30\"",
+		Args:    noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			_, err := io.WriteString(cmd.OutOrStdout(), faultList(fault.Kinds()))
+			return err
+		},
+	}
+}
+
+func faultList(kinds []fault.Kind) string {
+	var b strings.Builder
+	wrap(&b, 0, 0, "A fault is given to a device by its tag, or to a talker: "+strings.Join(fault.Talkers(), ", ")+
+		" (everybody outside) or a tag. Each takes from and until, times of the line, and name, by which it is removed. "+
+		"What strikes now and then also takes probability, which is 1 where none is given, and count, without limit.")
+	for i := range kinds {
+		b.WriteString("\n")
+		listFault(&b, &kinds[i])
+	}
+	return b.String()
+}
+
+func listFault(b *strings.Builder, k *fault.Kind) {
+	fmt.Fprintf(b, "%s\n", k.Name)
+	wrap(b, 2, 0, k.What)
+	wrap(b, 2, 0, strikes(k))
+	for i := range k.Settings {
+		wrap(b, 2, 2, settingText(&k.Settings[i]))
+	}
+	if k.Other != "" {
+		wrap(b, 2, 2, fmt.Sprintf("%s, needed: %s", k.OtherKey, k.Other))
+	}
+	wrap(b, 2, 0, k.Crosses)
+}
+
+// strikes says what a fault is given to, and whether it is there all the time.
+func strikes(k *fault.Kind) string {
+	whom := map[string]string{"device": "a device", "talker": "a device, a talker, or whoever talks", "line": "the line"}[k.Strikes]
+	if k.Lasts {
+		return "strikes: " + whom + ", all the time"
+	}
+	return "strikes: " + whom
+}
+
+// settingText is a number with its range and what it is where none is given.
+func settingText(s *fault.Setting) string {
+	kind, rest := "", fmt.Sprintf("else %v", s.Usual)
+	if s.Whole {
+		kind = " whole"
+	}
+	if s.Needed {
+		rest = "needed"
+	}
+	return fmt.Sprintf("%s,%s %v to %v, %s: %s", s.Name, kind, s.Least, s.Most, rest, s.What)
+}
+
+// wrap writes a paragraph whose lines begin with so many blanks, and those behind
+// the first with some more.
+func wrap(b *strings.Builder, indent, more int, text string) {
+	column := 0
+	for _, word := range strings.Fields(text) {
+		n := utf8.RuneCountInString(word)
+		switch {
+		case column == 0:
+			b.WriteString(strings.Repeat(" ", indent))
+			column = indent
+		case column+1+n > listWidth:
+			b.WriteString("\n" + strings.Repeat(" ", indent+more))
+			column = indent + more
+		default:
+			b.WriteString(" ")
+			column++
+		}
+		b.WriteString(word)
+		column += n
+	}
+	b.WriteString("\n")
+}
