@@ -23,7 +23,7 @@ type Message struct {
 	ReplyTo        int                 // number of the request that a reply belongs to; 0 for none
 	RequestDamaged bool                // that request could be read up to its command only
 	RequestToAll   bool                // that request was to all devices
-	Response       Elapsed             // of a reply: end of the request to the first start bit
+	Response       Elapsed             // of a reply: end of the request to the first start bit; not known of one that was heard damaged
 	RetryOf        int                 // number of the request that this one repeats; 0 for none
 	Unanswered     int                 // number of the request that stayed unanswered; 0 for every other message
 	Waited         Elapsed             // by whoever asked; known for unanswered requests only

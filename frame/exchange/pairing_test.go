@@ -372,3 +372,15 @@ func TestResponseTimeWantsBothTimes(t *testing.T) {
 		}
 	}
 }
+
+// Where a request was heard damaged it may have ended later than its damage did.
+func TestResponseTimeOfADamagedRequest(t *testing.T) {
+	all := []heard{
+		{frame: request(frame.Polling(3), 1, ""), at: at(0, 100*time.Millisecond), damage: frame.FieldCheckByte},
+		{frame: reply(frame.Polling(3), 1, ""), at: at(100*time.Millisecond, 300*time.Millisecond)},
+	}
+	s := counted(t, all)
+	if s.Replies != 1 || s.Unasked != 0 || s.Responses().Count != 0 {
+		t.Errorf("counted %+v and %d response times, want a reply to what was damaged, and no time", s.Counts, s.Responses().Count)
+	}
+}

@@ -81,7 +81,9 @@ func (r *request) answeredBy(f *frame.Frame) bool {
 // answer closes r with the reply m.
 func (r *request) answer(m *Message) {
 	m.ReplyTo, m.RequestDamaged, m.RequestToAll = r.event, !r.whole, r.address.IsBroadcast()
-	m.Response = r.elapsed(&m.Span)
+	if r.whole { // where damage ended the request need not have ended
+		m.Response = r.elapsed(&m.Span)
+	}
 	r.state = closed
 	if _, errs := m.Frame.Status.Response.Errors(); errs {
 		r.state = failed

@@ -25,6 +25,7 @@ type before struct {
 	asked   bool // there was such a request
 	number  int
 	stream  int
+	talker  string // of a request, where they have names
 	timed   bool
 	end     time.Duration
 	late    time.Duration // by which end may lie behind what it is of
@@ -39,7 +40,7 @@ func (j *Judge) pass(m *exchange.Message) {
 		j.replaced = j.before
 	}
 	if b.what == request {
-		b.late = j.sight.late(&m.Span)
+		b.late, b.talker = j.sight.late(&m.Span), j.sight.Talker
 	}
 	j.before = b
 	j.bursting = j.bursting || b.what == burst
@@ -72,6 +73,15 @@ func asks(m *exchange.Message) bool {
 		return ok && m.Frame.Kind == frame.STX && fault.Field > frame.FieldAddress
 	}
 	return false
+}
+
+// Asker is the master whose request m is, as far as anybody can tell: also where it
+// is damaged behind its address, or has too few preambles to be heard.
+func Asker(m *exchange.Message) (primary, ok bool) {
+	if f, _, ok := bareRequest(m); ok {
+		return f.Primary, true
+	}
+	return m.Frame.Primary, asks(m)
 }
 
 // recovery is how long, in characters, a line with a burst is silent at most: a

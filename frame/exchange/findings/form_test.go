@@ -16,11 +16,11 @@ func TestWhatIsNotDirectIsInDoubt(t *testing.T) {
 	c := converse(t, modem)
 	c.say(400*ms, 5, request(frame.Polling(3), 0, ""))
 	c.say(50*ms, 5, reply(frame.Polling(3), 0, "fe f9 02 07"+identity[11:]))
-	c.say(78*ms, 4, request(level, 1, ""))
-	c.say(310*ms, 6, request(level, 1, ""))
+	c.say(400*ms, 4, request(level, 1, ""))
+	c.say(400*ms, 6, request(level, 1, ""))
 	wire, _ := (&frame.Frame{Kind: frame.STX, Address: level, Primary: true, Command: 1}).AppendBinary(frame.AppendPreambles(nil, 7))
 	wire[len(wire)-1] ^= 1
-	c.sayRaw(310*ms, wire, nil)
+	c.sayRaw(400*ms, wire, nil)
 	c.say(400*ms, 7, request(level, 1, ""))
 	c.wants("in doubt preambles 1", "in doubt device preambles 1", "in doubt first preambles 1", "in doubt check byte 1")
 }
@@ -53,6 +53,43 @@ func TestDevicePreambles(t *testing.T) {
 		c.say(78*ms, tt.sent, request(level, 1, ""))
 		if c.judge.End(); !slices.Equal(found(c.judge), tt.want) {
 			t.Errorf("%d of %s: found %q, want %q", tt.sent, tt.wants, found(c.judge), tt.want)
+		}
+	}
+}
+
+// A request with fewer than two preambles is noise to every receiver, and one all
+// the same for whoever looks at what the host has sent.
+//
+// Source: FieldComm Group support article 8000040648 (two FF before the delimiter).
+func TestRequestThatNobodyHears(t *testing.T) {
+	wire, _ := (&frame.Frame{Kind: frame.STX, Address: frame.Polling(3), Primary: true}).AppendBinary(nil)
+	modem := direct
+	modem.Direct = false
+	for _, tt := range []struct {
+		sight findings.Sight
+		wire  []byte
+		want  []string
+		text  string
+	}{
+		{direct, wire, []string{"broken preambles 1"}, "has no preambles, want at least 5: nobody hears it as a request"},
+		{direct, append([]byte{0xff}, wire...), []string{"broken preambles 1"}, "has 1 preamble, want at least 5: nobody hears it as a request"},
+		{modem, append([]byte{0xff}, wire...), []string{"in doubt preambles 1"}, "1 preamble heard in front of a request, want at least 5: some may be lost on the way"},
+		{direct, wire[:4], nil, ""},
+		{direct, []byte{0xff, 0x55, 0x55}, nil, ""},
+	} {
+		c := converse(t, tt.sight)
+		c.sayRaw(400*ms, tt.wire, nil)
+		c.silence()
+		c.wants(tt.want...)
+		if n := c.judge.Requests(true); n != int64(len(tt.want)) {
+			t.Errorf("% x: %d requests, want %d", tt.wire, n, len(tt.want))
+		}
+		if tt.text == "" {
+			continue
+		}
+		f := of(t, c.judge, true, findings.Preambles)
+		if all := append(f.Examples, f.Doubts...); len(all) != 1 || all[0].Text != tt.text {
+			t.Errorf("% x: %+v, want %q", tt.wire, all, tt.text)
 		}
 	}
 }

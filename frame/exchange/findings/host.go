@@ -12,8 +12,9 @@ type host struct {
 	primary  bool
 	requests int64 // whole ones, and those of which the master bit could be read
 	tallies  [ruleCount]tally
-	last     where // of its last request
-	again    int   // how often that was asked before, one time behind the other
+	last     where    // of its last request
+	again    int      // how often that was asked before, one time behind the other
+	talkers  []string // names of those that asked, the last of them last
 }
 
 // where is the place of a message.

@@ -13,6 +13,7 @@ type Judge struct {
 	replaced before // what stood in its place, if that was damage
 	bursting bool   // a burst was heard, and no long silence since
 	damaged  damaged
+	over     talkingOver
 	wants    map[frame.Address]int // preambles, by the unique addresses of devices
 }
 
@@ -37,6 +38,7 @@ func (j *Judge) Add(m *exchange.Message) {
 		return
 	}
 	j.settle(m)
+	j.judgeTalkingOver(m)
 	if m.IsStray() {
 		return
 	}
@@ -44,6 +46,8 @@ func (j *Judge) Add(m *exchange.Message) {
 	switch {
 	case m.Outcome == frame.Damaged:
 		j.addDamage(m)
+	case m.Outcome == frame.Noise:
+		j.addBare(m)
 	case m.Outcome == frame.Whole && m.Frame.Kind == frame.STX:
 		j.addRequest(m)
 	case m.Outcome == frame.Whole:
@@ -87,6 +91,9 @@ func (j *Judge) Forget(primary bool) {
 	h := j.host(primary)
 	if j.damaged.host == h {
 		j.damaged.host = nil
+	}
+	if j.over.host == h {
+		j.over.host = nil
 	}
 	*h = host{primary: primary}
 }

@@ -30,7 +30,7 @@ func (j *Judge) addReply(m *exchange.Message) {
 	h := j.host(f.Primary)
 	switch {
 	case code == notImplemented && m.Definition == nil:
-		h.breach(UnknownCommand, whereOf(m), "%s does not know command %d, and nothing else is known of it", name(m), f.Number())
+		h.breach(UnknownCommand, whereOf(m), "%s does not know command %d, and no definition of it is known", name(m), f.Number())
 	case code == notImplemented:
 	case code == tooFewData:
 		h.breach(TooFewData, whereOf(m), "%s misses data in the request of command %d", name(m), f.Number())

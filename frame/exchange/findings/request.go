@@ -1,6 +1,8 @@
 package findings
 
 import (
+	"fmt"
+
 	"looptone/frame"
 	"looptone/frame/exchange"
 )
@@ -23,6 +25,7 @@ func (j *Judge) addRequest(m *exchange.Message) {
 	j.judgePreambles(h, m)
 	j.judgeForm(h, m)
 	j.judgeGap(h, m)
+	j.judgeTalker(h, m)
 	j.judgeTurn(h, m)
 }
 
@@ -48,6 +51,51 @@ func isIntroduction(f *frame.Frame) bool {
 	return short && f.Number() == 0
 }
 
+// A bare request is one with fewer preambles than a receiver needs, so that what
+// is heard is noise; n is how many it has.
+//
+// Source: FieldComm Group support article 8000040648 (two FF before the delimiter).
+func bareRequest(m *exchange.Message) (f frame.Frame, n int, ok bool) {
+	if m.Outcome != frame.Noise || m.Preambles > 0 {
+		return f, 0, false
+	}
+	raw := m.Raw
+	if raw[0] == 0xff {
+		raw, n = raw[1:], 1
+	}
+	if len(raw) == 0 || frame.Delimiter(raw[0]).Kind() != frame.STX {
+		return f, 0, false
+	}
+	f, err := frame.Parse(raw)
+	return f, n, err == nil
+}
+
+// addBare judges a bare request, which no device answers.
+func (j *Judge) addBare(m *exchange.Message) {
+	f, n, ok := bareRequest(m)
+	if !ok {
+		return
+	}
+	h := j.host(f.Primary)
+	h.requests++
+	if j.sight.Direct {
+		h.breach(Preambles, whereOf(m), "has %s, want at least %d: nobody hears it as a request", preambles(n), fewestPreambles)
+	} else {
+		h.doubt(Preambles, whereOf(m), "%s heard in front of a request, want at least %d: some may be lost on the way", preambles(n), fewestPreambles)
+	}
+}
+
+// preambles is so many of them in words.
+func preambles(n int) string {
+	switch n {
+	case 0:
+		return "no preambles"
+	case 1:
+		return "1 preamble"
+	}
+	return fmt.Sprint(n, " preambles")
+}
+
 // enough judges whether a request has so many preambles as a rule wants.
 func (j *Judge) enough(h *host, m *exchange.Message, r Rule, want int) bool {
 	switch n := m.Preambles; {
@@ -55,9 +103,9 @@ func (j *Judge) enough(h *host, m *exchange.Message, r Rule, want int) bool {
 		h.keep(r)
 		return true
 	case j.sight.Direct:
-		h.breach(r, whereOf(m), "has %d preambles for %s, want at least %d", n, name(m), want)
+		h.breach(r, whereOf(m), "has %s for %s, want at least %d", preambles(n), name(m), want)
 	default:
-		h.doubt(r, whereOf(m), "%d preambles were heard for %s, want at least %d: some may be lost on the way", n, name(m), want)
+		h.doubt(r, whereOf(m), "%s heard for %s, want at least %d: some may be lost on the way", preambles(n), name(m), want)
 	}
 	return false
 }

@@ -23,6 +23,10 @@ type Sight struct {
 	// its last character, and nobody can see gaps inside.
 	AtOnce bool
 
+	// Came is, with AtOnce, when the first characters of the message had come, which
+	// began then at the latest; 0 where that is not known.
+	Came time.Duration
+
 	// Single says that every character has a time of its own, so that a gap inside
 	// a message is seen, and told in the message's Span.
 	Single bool
@@ -31,9 +35,17 @@ type Sight struct {
 	Parity bool
 
 	// Direct says that the characters of a host are heard as it sent them, from its
-	// UART, a pty or TCP. Behind a modem preambles may be missing, and what is
-	// damaged may be so through the line.
+	// UART, a pty or TCP. Behind a modem preambles may be missing, so that a request
+	// began earlier than it was heard, and what is damaged may be so through the line.
 	Direct bool
+
+	// Talker is the name of who sends, where the hook-up tells hosts apart by more
+	// than their master bit.
+	Talker string
+
+	// Carriers says that it is seen when somebody talks while somebody else does, and
+	// told by [Judge.TalksOver].
+	Carriers bool
 
 	// Watched says that somebody listened from time 0 on.
 	Watched bool

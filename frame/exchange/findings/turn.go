@@ -15,7 +15,7 @@ const (
 	noTimes    = "no times are known"
 	noBefore   = "what was on the line before is not known"
 	oneStream  = "those who talk at once are told apart only where each is heard directly, on a stream of its own"
-	sameMaster = "two hosts with one master bit are told apart only where they talk at once"
+	sameMaster = "two hosts with one master bit look like one, unless they talk at once"
 	burstDue   = "a burst was due behind the reply"
 )
 
@@ -33,7 +33,7 @@ func (j *Judge) judgeTurn(h *host, m *exchange.Message) {
 			h.hide(r, noTimes)
 		}
 		h.hide(Overlap, noTimes)
-		h.hide(SameMaster, noTimes)
+		j.hideSameMaster(h, noTimes)
 		return
 	}
 	w := j.sight.since(b.end, b.late, m)
@@ -42,14 +42,14 @@ func (j *Judge) judgeTurn(h *host, m *exchange.Message) {
 	}
 	at := whereOf(m)
 	switch {
-	case b.what == request && own && b.stream != m.Stream && w.below(slaveTimeOut):
-		h.doubt(TimeOut, at, "begins %s after a request on another stream, which may be another host's", w.doubtful())
+	case b.what == request && own && (b.stream != m.Stream || b.talker != j.sight.Talker) && w.below(slaveTimeOut):
+		h.doubt(TimeOut, at, "begins %s after a request that may be another host's", w.doubtful())
 	case b.what == request && own:
 		h.judgeTimeOut(at, w)
 	case b.what == request:
 		h.judgeQuiet(at, w, LinkQuiet, "the other master's request")
 	case b.what == unreadable:
-		h.judgeUnreadable(at, w, b.asked && own)
+		j.judgeUnreadable(h, at, w, b.asked && own)
 	case b.what == burst && own:
 		h.judgeQuiet(at, w, BurstTurn, "a burst that gives the turn to the other master")
 	case b.what == burst:
@@ -102,7 +102,7 @@ func (j *Judge) judgeOverlap(h *host, m *exchange.Message, w wait) bool {
 		h.breach(SameMaster, at, "begins %s before another request with the same master bit ends", w.early())
 		return false
 	}
-	h.hide(SameMaster, sameMaster)
+	j.hideSameMaster(h, sameMaster)
 	switch {
 	case w.most < 0 && !apart:
 		h.hide(LinkQuiet, "times contradict each other")
@@ -110,6 +110,8 @@ func (j *Judge) judgeOverlap(h *host, m *exchange.Message, w wait) bool {
 	case w.most < 0:
 		h.breach(Overlap, at, "begins %s before something else on the line ends", w.early())
 		return false
+	case j.sight.Carriers:
+		j.keepSilence(h, m)
 	case !apart || !j.sight.Direct:
 		h.hide(Overlap, oneStream)
 	case w.least < 0:
@@ -149,10 +151,11 @@ func (h *host) judgeQuiet(at where, w wait, r Rule, behind string) {
 
 // judgeUnreadable judges a request behind something that could not be read here.
 // The host may have read it. It may have been the reply to a request of its own, or
-// else anything, the reply to the other master as well.
-func (h *host) judgeUnreadable(at where, w wait, asked bool) {
+// else anything, the reply to the other master or the beginning of this request as
+// well.
+func (j *Judge) judgeUnreadable(h *host, at where, w wait, asked bool) {
 	switch {
-	case asked && w.below(linkGrant):
+	case asked && j.sight.Direct && w.above(1) && w.below(linkGrant):
 		h.breach(LinkQuiet, at, "begins %s after something unreadable, want at least %s", w.short(), characters(h.quiet()))
 	case w.above(h.quiet()):
 		h.keep(LinkQuiet)

@@ -158,6 +158,34 @@ func TestTurnsOnABurstingLine(t *testing.T) {
 	}
 }
 
+// Behind a modem up to 3 preambles may be lost, and the request began so much
+// earlier than it was heard. Of 20 none is missing.
+func TestTurnBehindAModem(t *testing.T) {
+	modem := direct
+	modem.Direct = false
+	for _, tt := range []struct {
+		gap       time.Duration
+		preambles int
+		want      []string
+	}{
+		{chars(8) - us, 5, []string{"broken link grant 1"}},
+		{chars(11) - us, 5, []string{"in doubt link grant 1"}},
+		{chars(11), 5, []string{"in doubt hold 1"}},
+		{chars(13) + lead, 5, []string{"in doubt hold 1"}},
+		{chars(13) + lead + us, 5, []string{"broken hold 1"}},
+		{chars(36) - us, 5, []string{"in doubt hold 1"}},
+		{chars(36), 5, nil},
+		{chars(9) - us, 19, []string{"in doubt link grant 1"}},
+		{chars(8), 20, nil},
+		{chars(10) + lead + us, 20, []string{"broken hold 1"}},
+	} {
+		c := converse(t, modem)
+		c.begin()
+		c.say(tt.gap, tt.preambles, request(level, 3, ""))
+		c.wants(tt.want...)
+	}
+}
+
 // What could not be read here may be anything for the host.
 func TestTurnBehindDamage(t *testing.T) {
 	damaged := func(c *conversation) {
@@ -175,6 +203,7 @@ func TestTurnBehindDamage(t *testing.T) {
 		{"quiet", true, 1, chars(33), nil},
 		{"it may be the reply", true, 1, chars(8), []string{"in doubt link quiet 1"}},
 		{"whatever it is", true, 1, chars(8) - us, []string{"broken link quiet 1"}},
+		{"it may be the beginning of the request", true, 1, chars(1) - us, []string{"in doubt link quiet 1"}},
 		{"whatever it is, twice", true, 2, chars(8) - us, []string{"broken link quiet 1"}},
 		{"nobody asked", false, 1, chars(5), []string{"in doubt link quiet 1"}},
 		{"nobody asked, twice", false, 2, chars(5), []string{"in doubt link quiet 1"}},
@@ -192,6 +221,21 @@ func TestTurnBehindDamage(t *testing.T) {
 			c.wants(tt.want...)
 		})
 	}
+}
+
+// Behind a modem what could not be read may have been the first characters of the
+// request.
+func TestTurnBehindDamageAndAModem(t *testing.T) {
+	modem := direct
+	modem.Direct = false
+	c := converse(t, modem)
+	c.begin()
+	c.say(400*ms, 20, request(level, 1, ""))
+	wire, _ := (&frame.Frame{Kind: frame.ACK, Address: level, Primary: true, Command: 1}).AppendBinary(frame.AppendPreambles(nil, 5))
+	wire[len(wire)-1] ^= 1
+	c.sayRaw(50*ms, wire, nil)
+	c.say(chars(5), 20, request(level, 3, ""))
+	c.wants("in doubt link quiet 1")
 }
 
 // One or two characters at the edge of a carrier change nothing.
@@ -235,6 +279,30 @@ func TestAtOnce(t *testing.T) {
 		if f := of(t, c.judge, true, findings.Gap); f.Verdict != findings.NotMeasurable || f.Hidden != "the times of single characters are not known" {
 			t.Errorf("gap %+v, want it not measurable", f)
 		}
+	}
+}
+
+// When the first characters had come, the request had begun.
+func TestCame(t *testing.T) {
+	for _, tt := range []struct {
+		gap, came time.Duration // came is behind the first start bit; 0: not known
+		want      []string
+	}{
+		{chars(8) - us, 0, []string{"in doubt link grant 1"}},
+		{chars(8), chars(1), nil},
+		{chars(8), chars(8), []string{"in doubt hold 1"}},
+		{chars(12), chars(13), []string{"broken hold 1"}},
+		{chars(12), chars(24), []string{"broken hold 1"}}, // of something else
+	} {
+		pty := findings.Sight{AtOnce: true, Direct: true, Watched: true}
+		c := converse(t, pty)
+		c.begin()
+		if tt.came > 0 {
+			pty.Came = c.end + tt.gap + tt.came
+		}
+		c.judge.Look(pty)
+		c.say(tt.gap, 5, request(level, 3, ""))
+		c.wants(tt.want...)
 	}
 }
 
@@ -317,4 +385,80 @@ func TestOverlap(t *testing.T) {
 	c.stream = 1
 	c.say(10*ms, 5, request(level, 3, ""))
 	c.wants("in doubt time-out 1")
+}
+
+// Where the hook-up names who talks, one that asks again behind another one with its
+// master bit is not alone. One that was not heard of before may be the same, connected
+// again.
+func TestTwoHostsWithOneMasterBit(t *testing.T) {
+	named := func(host string) findings.Sight {
+		s := direct
+		s.Talker = host
+		return s
+	}
+	for _, tt := range []struct {
+		hosts string
+		want  []string
+		kept  int64
+	}{
+		{"aaa", nil, 3},
+		{"ab", []string{"in doubt same master 1"}, 1},
+		{"abb", []string{"in doubt same master 1"}, 2},
+		{"aba", []string{"broken same master 1", "in doubt same master 1"}, 1},
+		{"abca", []string{"broken same master 1", "in doubt same master 2"}, 1},
+		{"abab", []string{"broken same master 2", "in doubt same master 1"}, 1},
+		{"abcdefghia", []string{"in doubt same master 9"}, 1}, // 8 are remembered
+	} {
+		c := converse(t, direct)
+		for _, host := range tt.hosts {
+			c.judge.Look(named("client " + string(host)))
+			c.say(400*ms, 20, request(frame.Polling(3), 0, ""))
+			c.say(50*ms, 5, reply(frame.Polling(3), 0, identity))
+		}
+		c.wants(tt.want...)
+		f := of(t, c.judge, true, findings.SameMaster)
+		if f.Kept != tt.kept || f.NotMeasurable != 0 {
+			t.Errorf("%s: %+v, want %d kept and all to be seen", tt.hosts, f, tt.kept)
+		}
+		if want := "comes from client a, with the same master bit as client b"; f.Broken == 1 && tt.hosts == "aba" && f.Examples[0].Text != want {
+			t.Errorf("%q, want %q", f.Examples[0].Text, want)
+		}
+	}
+
+	c := converse(t, direct) // what another host asks is no asking again
+	c.judge.Look(named("client a"))
+	c.say(400*ms, 20, request(frame.Polling(3), 0, ""))
+	c.judge.Look(named("client b"))
+	c.say(100*ms, 20, request(frame.Polling(4), 0, ""))
+	c.wants("in doubt time-out 1", "in doubt same master 1")
+}
+
+// Where carriers are seen, a host that talks into another one is found, in the
+// message that both are in; one that was not told of kept silent.
+func TestTalksOver(t *testing.T) {
+	carriers := direct
+	carriers.Carriers = true
+	for _, tt := range []struct {
+		surely bool
+		want   string
+		text   string
+	}{
+		{true, "broken overlap 1", "talks while something else is on the line"},
+		{false, "in doubt overlap 1", "comes while something else is on the line, and may have begun before it"},
+	} {
+		c := converse(t, carriers)
+		c.begin()
+		c.read(78 * ms)
+		over := c.end + 300*ms
+		c.judge.TalksOver(true, over, tt.surely)
+		c.say(5*ms, 5, secondary(request(level, 1, "")))              // which ends before that
+		c.say(50*ms, 5, secondary(reply(level, 1, "2d 40 0d ac 08"))) // which ends behind it
+		c.read(400 * ms)
+		c.wants(tt.want)
+		f := of(t, c.judge, true, findings.Overlap)
+		e := append(f.Examples, f.Doubts...)[0]
+		if f.Kept != 2 || e.Number != 6 || e.Text != tt.text {
+			t.Errorf("%+v, want it kept twice, and %q in message 6", f, tt.text)
+		}
+	}
 }
