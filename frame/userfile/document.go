@@ -14,6 +14,7 @@ import (
 // stand. A value has a path, such as command[2].request[0].fields[1].name.
 type document struct {
 	file     string
+	before   int // lines of the file in front of the text
 	text     []byte
 	notation *notation
 	values   map[string]any
@@ -59,7 +60,7 @@ func (d *document) refuse(at int, err error) *Error {
 	if d.notation.bare {
 		return &Error{d.file, 0, 1 + at, err}
 	}
-	return &Error{d.file, 1 + bytes.Count(before, []byte("\n")), at - bytes.LastIndexByte(before, '\n'), err}
+	return &Error{d.file, d.before + 1 + bytes.Count(before, []byte("\n")), at - bytes.LastIndexByte(before, '\n'), err}
 }
 
 // walk notes the places of a text that has been decoded without an error.

@@ -23,7 +23,7 @@ func (t *Table) Graft(path string, v any, from *Table, where, value string) (*Ta
 	if err != nil {
 		return nil, err
 	}
-	doc := &document{file: from.doc.file, text: from.doc.text, notation: from.doc.notation, places: map[string]place{}}
+	doc := &document{file: from.doc.file, before: from.doc.before, text: from.doc.text, notation: from.doc.notation, places: map[string]place{}}
 	at := from.place(value).value
 	doc.elsewhere = &place{from.place(where).value, at}
 	own, given := Below(t.path, path), Below(from.path, value)
@@ -77,7 +77,7 @@ func graft(in any, steps []step, v any) (any, error) {
 	}
 	list, _ := in.([]any)
 	if s.index >= len(list) {
-		return nil, fmt.Errorf("%s is not there, want one of %d, counted from 0", s.path, len(list))
+		return nil, s.missing(len(list))
 	}
 	inner, err := graft(list[s.index], steps[1:], v)
 	if err != nil {
@@ -86,6 +86,18 @@ func graft(in any, steps []step, v any) (any, error) {
 	list = slices.Clone(list)
 	list[s.index] = inner
 	return list, nil
+}
+
+// missing refuses the step to an element of a list that is shorter.
+func (s *step) missing(length int) error {
+	list := s.path[:strings.LastIndexByte(s.path, '[')]
+	switch length {
+	case 0:
+		return fmt.Errorf("%s is not there, want the whole of %s: it has no elements", s.path, list)
+	case 1:
+		return fmt.Errorf("%s is not there, want %s", s.path, Element(list, 0))
+	}
+	return fmt.Errorf("%s is not there, want %s to %s", s.path, Element(list, 0), Element(list, length-1))
 }
 
 func graftKey(in any, s step, rest []step, v any) (any, error) {

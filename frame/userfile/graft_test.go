@@ -14,7 +14,7 @@ func grafted(action, below string) (s site, err error) {
 	if err != nil {
 		return s, err
 	}
-	from, err := userfile.ParseJSON("a.json", []byte(action))
+	from, err := userfile.ParseJSONLine("a.json", 3, []byte(action))
 	if err != nil {
 		return s, err
 	}
@@ -63,20 +63,22 @@ func TestGraft(t *testing.T) {
 
 func TestRefusalsOfGrafts(t *testing.T) {
 	for _, c := range []struct{ below, action, want string }{
-		{"site", `{"set": "count", "to": 10}`, "a.json:1:24: site.count: got 10, want a whole number from 0 to 9"},
-		{"site", `{"set": "kount", "to": 1}`, `a.json:1:9: unknown key "kount" in the site: did you mean "count"?`},
-		{"site", `{"set": "from", "to": 1}`, `a.json:1:23: from stands without a to, want both`},
+		{"site", `{"set": "count", "to": 10}`, "a.json:3:24: site.count: got 10, want a whole number from 0 to 9"},
+		{"site", `{"set": "kount", "to": 1}`, `a.json:3:9: unknown key "kount" in the site: did you mean "count"?`},
+		{"site", `{"set": "from", "to": 1}`, `a.json:3:23: from stands without a to, want both`},
 		{"site", `{"set": "name.first", "to": 1}`, `name.first is not there, what is before it is no table`},
 		{"site", `{"set": "", "to": 1}`, `path "" has a name that is empty, want for instance range.upper`},
 		{"site", `{"set": "count..x", "to": 1}`, `path "count..x" has a name that is empty, want for instance range.upper`},
-		{"unit", `{"set": "range", "to": {"lower": "x"}}`, `a.json:1:34: range.lower: got the string "x", want a number`},
-		{"unit", `{"set": "range", "to": {"lower": 1, "uper": 1}}`, `a.json:1:37: unknown key "uper" in "unit.range": known are lower`},
-		{"unit", `{"set": "parts[1].x", "to": 0}`, `a.json:1:9: unknown key "x" in the part: known are id`},
-		{"unit", `{"set": "parts[2].id", "to": 0}`, `parts[2] is not there, want one of 2, counted from 0`},
+		{"unit", `{"set": "range", "to": {"lower": "x"}}`, `a.json:3:34: range.lower: got the string "x", want a number`},
+		{"unit", `{"set": "range", "to": {"lower": 1, "uper": 1}}`, `a.json:3:37: unknown key "uper" in "unit.range": known are lower`},
+		{"unit", `{"set": "parts[1].x", "to": 0}`, `a.json:3:9: unknown key "x" in the part: known are id`},
+		{"unit", `{"set": "parts[2].id", "to": 0}`, `parts[2] is not there, want parts[0] to parts[1]`},
+		{"unit", `{"set": "parts[0].id[1]", "to": 0}`, `parts[0].id[1] is not there, want the whole of parts[0].id: it has no elements`},
+		{"unit", `{"set": "none[0].id", "to": 0}`, `none[0] is not there, want the whole of none: it has no elements`},
 		{"unit", `{"set": "parts[x].id", "to": 0}`, `path "parts[x].id" has no number in brackets, want for instance burst[0].every`},
 		{"unit", `{"set": "parts[1]id", "to": 0}`, `path "parts[1]id" has no number in brackets, want for instance burst[0].every`},
 		{"unit", `{"set": "parts[1", "to": 0}`, `path "parts[1" has no number in brackets, want for instance burst[0].every`},
-		{"unit", `{"set": "parts", "to": [{"id": 100}]}`, `a.json:1:32: id: got 100, want a whole number from 0 to 99`},
+		{"unit", `{"set": "parts", "to": [{"id": 100}]}`, `a.json:3:32: id: got 100, want a whole number from 0 to 99`},
 	} {
 		_, err := grafted(c.action, c.below)
 		if err == nil || err.Error() != c.want {

@@ -24,11 +24,11 @@ const (
 // int64, another one a float64; null is a value that is never right. Without keys,
 // none is refused at once.
 func ParseJSON(file string, text []byte, keys ...string) (*Table, error) {
-	doc, err := newJSON(file, text)
+	doc, err := newJSON(file, 1, text)
 	if err != nil {
 		return nil, err
 	}
-	t := &Table{Name: "the object", doc: doc, values: doc.values, known: slices.Clone(keys)}
+	t := newObject(doc, keys...)
 	if len(keys) > 0 {
 		if err := t.End(); err != nil {
 			return nil, err
@@ -37,9 +37,22 @@ func ParseJSON(file string, text []byte, keys ...string) (*Table, error) {
 	return t, nil
 }
 
-func newJSON(file string, text []byte) (*document, error) {
+// ParseJSONLine is [ParseJSON] of one line of a file, which has that number, from 1.
+func ParseJSONLine(file string, line int, text []byte) (*Table, error) {
+	doc, err := newJSON(file, line, text)
+	if err != nil {
+		return nil, err
+	}
+	return newObject(doc), nil
+}
+
+func newObject(doc *document, keys ...string) *Table {
+	return &Table{Name: "the object", doc: doc, values: doc.values, known: slices.Clone(keys)}
+}
+
+func newJSON(file string, line int, text []byte) (*document, error) {
 	text = bytes.TrimPrefix(text, []byte(byteOrderMark))
-	d := &document{file: file, text: text, notation: inJSON, places: map[string]place{}}
+	d := &document{file: file, before: line - 1, text: text, notation: inJSON, places: map[string]place{}}
 	if err := d.checkJSON(); err != nil {
 		return nil, err
 	}

@@ -59,6 +59,10 @@ func (d *document) word(item span, alone string) error {
 	case !ok:
 		key, at = alone, place{item, item}
 	}
+	if strings.ContainsFunc(key, unicode.IsSpace) || key == "" {
+		return d.refuse(at.key.from, fmt.Errorf("%q is no key: want a comma in front of each key, "+
+			`for instance "late reply, device=LT-103"`, key))
+	}
 	if _, twice := d.values[key]; twice {
 		return d.refuse(at.key.from, fmt.Errorf("key %q is there twice, want it once", key))
 	}

@@ -17,7 +17,7 @@ type active struct {
 	struck int
 	member *member // of Device; nil without one
 
-	incoming map[*sim.Seat]incoming // what comes in from outside
+	incoming map[*sim.Seat]*incoming // what comes in from outside
 
 	// Of a fault that has something on the line, or times of its own.
 	on           bool
@@ -25,9 +25,8 @@ type active struct {
 	next         *alarm // its next time
 	mends        *alarm // what it did last is undone then
 	seat         *sim.Seat
-	stops        func() // when the seat has left
+	stops        func() // ends what its station asks; nil for nothing
 	gave         uint8  // polling address that it gave
-	took         uint8  // polling address that was there before
 }
 
 // newActive is f, which was checked, with a source of chance that follows from the
@@ -53,11 +52,14 @@ func (f *active) ticks(name string, unit sim.Tick) sim.Tick {
 
 // strikes draws whether f strikes at a moment at which it can.
 func (f *active) strikes(at sim.Tick) bool {
-	if at < f.From || f.over(at) || f.Count > 0 && f.struck >= f.Count {
+	if at < f.From || f.over(at) || f.spent() {
 		return false
 	}
 	return f.Probability >= 1 || f.chance.Float64() < f.Probability
 }
+
+// spent reports whether f has struck as often as it may.
+func (f *active) spent() bool { return f.Count > 0 && f.struck >= f.Count }
 
 // over reports whether the time of f has passed.
 func (f *active) over(at sim.Tick) bool { return f.Until != 0 && at >= f.Until }

@@ -21,14 +21,14 @@ func canBorrow(s *Set, f *active) error {
 // borrowAddress gives the device the polling address of another one.
 func borrowAddress(s *Set, f *active, now sim.Tick) {
 	d := f.member.device
-	f.took, f.gave = d.Polling(), s.member(f.Other).device.Polling()
-	d.SetPolling(now, f.gave) // not, if the other one has moved beyond 15 since
+	f.gave = s.member(f.Other).device.Polling()
+	_ = d.Borrow(now, f.gave) // not, if the other one has moved beyond 15 since
 }
 
-// returnAddress gives the device its own back, unless somebody has written another
-// one meanwhile.
+// returnAddress gives the device its own back, unless another fault or somebody else
+// has given it one meanwhile.
 func returnAddress(_ *Set, f *active, now sim.Tick) {
 	if d := f.member.device; d.Polling() == f.gave {
-		d.SetPolling(now, f.took)
+		d.Return(now)
 	}
 }

@@ -26,10 +26,14 @@ func TestSharedAddress(t *testing.T) {
 	}
 	f.From, f.Until = 0, 0
 	name := b.add(f)
-	b.devices[1].SetPolling(b.line.Now(), 9) // somebody has cured it
+	c := *b.devices[1].Config()
+	c.Polling = 9 // somebody has cured it
+	if err := b.devices[1].Reconfigure(b.line.Now(), c); err != nil {
+		t.Fatal(err)
+	}
 	b.set.Remove(b.line.Now(), name)
 	if got := b.devices[1].Polling(); got != 9 {
-		t.Errorf("PT-2 is at polling address %d, want 9, which was written meanwhile", got)
+		t.Errorf("PT-2 is at polling address %d, want 9, which was set meanwhile", got)
 	}
 }
 

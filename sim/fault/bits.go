@@ -7,9 +7,11 @@ func flipBits(f *active, m *message) (struck bool) {
 	rate := f.values["bit_error_rate"]
 	for i := range m.cells {
 		c := &m.cells[i]
-		c.value, c.mark = f.flip(c.value, c.mark, rate)
+		value, mark := f.flip(c.value, c.mark, rate)
+		struck = struck || value != c.value || mark != c.mark
+		c.value, c.mark = value, mark
 	}
-	return true
+	return struck
 }
 
 // flip turns each of the ten bits behind a start bit round with a probability:

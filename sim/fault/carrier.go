@@ -8,7 +8,7 @@ func holdCarrier(f *active, m *message) (struck bool) {
 	return true
 }
 
-// weaken sets the level at the receivers.
+// weaken sets the level at the receivers; the line knows which of them hear it.
 func weaken(f *active, m *message) (struck bool) {
 	m.burst.Level = float32(f.values["level_v"])
 	return true

@@ -200,3 +200,34 @@ func struckBy(t *testing.T, set *Set, seat *sim.Seat) (pattern string) {
 	}
 	return pattern
 }
+
+// What changes nothing of a message does not count as having struck it.
+func TestOnlyWhatChangesCounts(t *testing.T) {
+	for kind, rate := range map[string]string{"bit errors": "bit_error_rate", "lost characters": "loss_rate", "doubled characters": "doubling_rate"} {
+		f := always(kind, map[string]float64{rate: 0.0005})
+		f.Count = 2
+		set, seat := alone(t, 1, f)
+		changed := 0
+		for i := range 2000 {
+			b := set.Send(sim.Tick(i)*sim.Second, seat, burst(sim.Tick(i)*sim.Second, text(10)))
+			if !bytes.Equal(b.Chars, text(10)) || len(b.Marks) > 0 {
+				changed++
+			}
+		}
+		if changed != 2 {
+			t.Errorf("%s: %d messages are changed, want 2", kind, changed)
+		}
+		b := newBench(t, 1)
+		b.add(f)
+		host := b.line.Join(&port{})
+		changed = 0
+		for i := range 2000 {
+			if got, marks := arrive(b, host, sim.Tick(i)*10*sim.Second, text(10), nil, 3); !bytes.Equal(got, text(10)) || len(marks) > 0 {
+				changed++
+			}
+		}
+		if changed != 2 {
+			t.Errorf("%s: %d messages of a host are changed, want 2", kind, changed)
+		}
+	}
+}

@@ -12,11 +12,12 @@ func loseCharacters(f *active, m *message) (struck bool) {
 	for i := 0; i < len(m.cells); {
 		if f.chance.Float64() < rate {
 			m.remove(i)
+			struck = true
 		} else {
 			i++
 		}
 	}
-	return true
+	return struck
 }
 
 // doubleCharacters sends characters twice; what stands before one, once.
@@ -27,9 +28,10 @@ func doubleCharacters(f *active, m *message) (struck bool) {
 			again := m.cells[i]
 			m.insert(i+1, cell{value: again.value, mark: again.mark & broken})
 			i++
+			struck = true
 		}
 	}
-	return true
+	return struck
 }
 
 // addStray puts random characters behind the message.
@@ -52,7 +54,7 @@ func addStray(f *active, m *message) (struck bool) {
 func addHalf(f *active, m *message) (struck bool) {
 	sent := f.chance.IntN(9)
 	c := cell{value: byte(f.chance.Uint32()) | byte(0xff)<<sent}
-	if bits.OnesCount8(c.value)%2 == 1 { // the right parity bit were 0
+	if bits.OnesCount8(c.value)%2 == 1 { // the right parity bit would be 0
 		c.mark = frame.Parity
 	}
 	m.cells = append(m.cells, c)

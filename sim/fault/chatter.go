@@ -15,13 +15,13 @@ type chatter struct {
 	speak func(f *active) *sim.Burst
 }
 
-// Step talks when the time has come.
+// Step talks when the time has come, if there is power for it.
 func (c *chatter) Step(now sim.Tick, _ []sim.Heard) (*sim.Burst, sim.Tick) {
 	if now < c.next {
 		return nil, c.next
 	}
 	c.next = now + c.fault.distance(c.every) + 1
-	if !c.fault.strikes(now) {
+	if m := c.fault.member; m != nil && m.off > 0 || !c.fault.strikes(now) {
 		return nil, c.next
 	}
 	c.fault.struck++

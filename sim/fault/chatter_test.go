@@ -106,3 +106,25 @@ func TestBabble(t *testing.T) {
 	spans, _ = b.spans("PT-1 babbling")
 	exponential(t, spans, 0.5)
 }
+
+// Who has no power does not talk.
+func TestBabbleEndsWithThePower(t *testing.T) {
+	b := newBench(t, 1, "PT-1", "PT-2")
+	b.add(on("PT-2", "babble", map[string]float64{"every_s": 1}))
+	b.add(Fault{Kind: "line cut", Other: "PT-1", Probability: 1, From: 20 * sim.Second, Until: 40 * sim.Second})
+	var before, cut, after int
+	b.line.Run(60 * sim.Second)
+	for _, s := range b.log {
+		switch {
+		case s.At < 20*sim.Second:
+			before++
+		case s.At < 40*sim.Second:
+			cut++
+		default:
+			after++
+		}
+	}
+	if before == 0 || cut != 0 || after == 0 {
+		t.Errorf("%d bursts before the cut, %d while the line is cut, %d behind, want none while it is", before, cut, after)
+	}
+}

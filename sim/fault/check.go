@@ -97,7 +97,7 @@ func (f *Fault) checkOther(k *kind, tags []string) error {
 	switch {
 	case k.Other == "" && f.Other != "":
 		return setting.Refuse("other", strconv.Quote(f.Other), "none: no other device has part in %q", k.Name)
-	case k.Other == "":
+	case k.Other == "", k.NoOther != "" && f.Other == "":
 		return nil
 	case f.Other == "":
 		return missing(k.OtherKey, "%s, for instance %s", k.Other, firstOf(tags))
@@ -144,7 +144,7 @@ func (s *Setting) want() string {
 		text = "a whole number, " + text
 	}
 	if s.NotZero {
-		text += ", but 0"
+		text += ", not 0"
 	}
 	return text
 }

@@ -52,7 +52,7 @@ func TestAddRefuses(t *testing.T) {
 		{"unknown setting", always("bit errors", map[string]float64{"rate": 0.1}), `rate: got 0.1, want none: "bit errors" has bit_error_rate`},
 		{"part of a character", always("stray characters", map[string]float64{"stray_chars": 1.5}), `stray_chars: got 1.5, want a whole number, 1 to 20`},
 		{"right count", always("wrong byte count", map[string]float64{"count_off_bytes": 0}),
-			`count_off_bytes: got 0, want a whole number, -255 to 255, but 0`},
+			`count_off_bytes: got 0, want a whole number, -255 to 255, not 0`},
 		{"no other device", on("PT-1", "shared address", nil),
 			`with: is not given, want the device whose polling address it gets, for instance "PT-1"`},
 		{"another device that is not there", Fault{Kind: "line cut", Probability: 1, Other: "PT-9"},

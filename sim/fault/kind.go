@@ -11,8 +11,9 @@ type Kind struct {
 	Strikes  string // "device": one, which is named; "talker": a device or a talker, or whoever talks where none is named; "line": all of it, nothing is named
 	Lasts    bool   // it is there all the time, and has neither probability nor count; else it strikes now and then
 	Settings []Setting
-	Other    string // what Fault.Other is for it, in words; empty where it has none, else it is needed
+	Other    string // what Fault.Other is for it, in words; empty where it has none
 	OtherKey string // the key for it, for instance behind
+	NoOther  string // what it is without Fault.Other, in words; empty where that is needed
 	Crosses  string // what of it a host behind a pty or TCP can see, and what not
 }
 

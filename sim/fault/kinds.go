@@ -34,13 +34,17 @@ const (
 
 // kinds are all there are: what strikes messages, what strikes devices, what
 // strikes those who listen, and what strikes the line.
+//
+// Source: Texas Instruments application note SLAAER4 (Mar 2025), 3.4.8 table 3-8
+// (levels of a weak signal); FieldComm Group support article 8000040648 (28
+// characters); the rest of what they say of the wires is common practice.
 var kinds = []kind{
 	{message: flipBits, Kind: Kind{Name: "bit errors", Strikes: "talker",
 		What:     "Some bits arrive as the opposite of what was sent; an odd number of them in a character shows in its parity, an even number only in the check byte.",
 		Settings: []Setting{{Name: "bit_error_rate", What: "chance of each of the 10 bits behind a start bit", Most: 0.5, Usual: 0.001}},
 		Crosses:  "A host sees the bytes that result, never the parity and framing errors that a UART on the wires would see; bits of what the host sends flip too, and the devices see those errors."}},
 	{message: loseCharacters, Kind: Kind{Name: "lost characters", Strikes: "talker",
-		What:     "Now and then a character never reaches the wires, as when an interface is not fed in time, and what comes behind closes up.",
+		What:     "Now and then a character never reaches the wires, as when the sender overwrites it before it has left, and what comes behind closes up.",
 		Settings: []Setting{{Name: "loss_rate", What: "chance of each character", Most: 1, Usual: 0.01}},
 		Crosses:  "A host sees that bytes are missing; bytes of what the host sends get lost too."}},
 	{message: doubleCharacters, Kind: Kind{Name: "doubled characters", Strikes: "talker",
@@ -52,12 +56,12 @@ var kinds = []kind{
 		Settings: []Setting{{Name: "gap_chars", What: "length of the gap in characters; its place is left to chance", Least: 0.01, Most: 330, Usual: 3}},
 		Crosses:  "A host sees the gap in the times of the bytes, as well as its hook-up keeps time."}},
 	{message: swallowPreamble, notHost: wholeOnly, Kind: Kind{Name: "swallowed preamble", Strikes: "talker",
-		What:     "The receivers need a while until they hear anything, and miss the first characters of the preamble; that is what it is there for.",
-		Settings: []Setting{{Name: "swallowed_chars", What: "preamble characters that are not heard", Least: 1, Most: 20, Usual: 4, Whole: true}},
+		What:     "The receivers need a while until they hear anything, and miss the first characters of the preamble; that is what it is there for, as long as two of them are left.",
+		Settings: []Setting{{Name: "swallowed_chars", What: "preamble characters that are not heard", Least: 1, Most: 20, Usual: 3, Whole: true}},
 		Crosses:  "A host sees a shorter preamble."}},
 	{message: miscount, notHost: wholeOnly, Kind: Kind{Name: "wrong byte count", Strikes: "talker",
 		What: "The byte count promises more or fewer bytes than there are, so that the check byte is looked for in the wrong place; the check byte itself fits.",
-		Settings: []Setting{{Name: "count_off_bytes", What: "by how much the count is too large, or below 0 too small",
+		Settings: []Setting{{Name: "count_off_bytes", What: "by how much the count is too large, or below 0 too small; it stays between 0 and 255",
 			Least: -255, Most: 255, Usual: 1, Whole: true, NotZero: true}},
 		Crosses: "A host sees all of it."}},
 	{message: spoilCheckByte, notHost: wholeOnly, Kind: Kind{Name: "wrong check byte", Strikes: "talker",
@@ -93,18 +97,18 @@ var kinds = []kind{
 		What:    "The device replies that it is busy, and the master asks again later.",
 		Crosses: "A host sees all of it."}},
 	{trouble: delayWrite, writes: true, Kind: Kind{Name: "delayed response", Strikes: "device",
-		What:     "What is to be written takes longer than a reply may; the device says so at once, and the master asks again until it is told the result.",
+		What:     "What is to be written takes longer than a reply may; the device says so at once, or before revision 7 that it is busy, and the master asks again until it is told the result.",
 		Settings: []Setting{{Name: "write_ms", What: "how long the device works on what is written", Least: 257, Most: 600_000, Usual: 5000}},
 		Crosses:  "A host sees all of it."}},
 	{trouble: restartWhenAsked, begin: beginRestarts, end: endRestarts, Kind: Kind{Name: "restart", Strikes: "device",
-		What: "The device loses its power and comes back after a while, with a cold start in its status and without what it has kept in no memory.",
+		What: "The device loses its power and comes back after a while, with a cold start in its status and without what it had not stored.",
 		Settings: []Setting{
 			{Name: "down_s", What: "how long it is gone", Least: 0.001, Most: 86_400, Usual: 2},
 			{Name: "every_s", What: "how often it loses its power, the first time at from; 0: by chance when it is asked", Most: 86_400},
 		},
 		Crosses: "A host sees silence, and the status behind it."}},
 	{begin: borrowAddress, end: returnAddress, able: canBorrow, Kind: Kind{Name: "shared address", Strikes: "device", Lasts: true,
-		What:  "Two devices have one polling address, so both answer the same question at the same time, and their bits spoil each other.",
+		What:  "Two devices have one polling address, so both answer who asks for that address at the same time, and their bits spoil each other.",
 		Other: "the device whose polling address it gets", OtherKey: "with",
 		Crosses: "A host sees the bytes that result, never the parity and framing errors that a UART on the wires would see."}},
 	{begin: beginBabble, end: endChatter, Kind: Kind{Name: "babble", Strikes: "device",
@@ -128,15 +132,15 @@ var kinds = []kind{
 		Settings: []Setting{
 			{Name: "every_s", What: "time between two bursts of noise, on the average", Least: 0.01, Most: 86_400, Usual: 5},
 			{Name: "noise_chars", What: "characters of one of them at the most", Least: 1, Most: 250, Usual: 3, Whole: true},
-			{Name: "level_v", What: "volts peak to peak at the receivers; twice a carrier's, it is heard in its place", Least: 0.001, Most: 10, Usual: 0.5},
+			{Name: "level_v", What: "volts peak to peak at the receivers; from twice a carrier's level on, only the noise is heard", Least: 0.001, Most: 10, Usual: 0.5},
 		},
 		Crosses: "A host sees the bytes that result, never their parity and framing errors."}},
 	{begin: beginCut, end: endCut, Kind: Kind{Name: "line cut", Strikes: "line", Lasts: true,
 		What:  "The wires are broken at one place, and all devices behind it have neither power nor a line, until they are mended.",
-		Other: "the last device that is still on the wires", OtherKey: "behind",
+		Other: "the last device that is still on the wires", OtherKey: "behind", NoOther: "in front of all devices",
 		Crosses: "A host sees that these devices are silent."}},
 	{begin: beginRival, end: endRival, Kind: Kind{Name: "second primary master", Strikes: "line", Lasts: true,
-		What:     "Somebody has connected another master that takes itself for the primary one too: both take the same turns, and each takes the other's replies for its own, until one notices and gives up for a while.",
+		What:     "Somebody has connected another master that takes itself for the primary one too: both take the same turns, talk at the same time, and each takes the other's replies for its own.",
 		Settings: []Setting{{Name: "every_s", What: "time from one of its requests to the next", Least: 0.1, Most: 86_400, Usual: 1}},
 		Crosses:  "A host sees requests that it has not sent, and the replies to them."}},
 }

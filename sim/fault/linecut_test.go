@@ -79,6 +79,10 @@ func TestLineCut(t *testing.T) {
 			t.Errorf("%q can move behind %q", c[0], c[1])
 		}
 	}
+	all := b.add(always("line cut", nil))
+	want("cut in front of all", "")
+	b.set.Remove(b.line.Now(), all)
+	want("mended in front of all", "23")
 	b.whoIs(2)
 	b.set.Remove(b.line.Now(), first)
 	b.line.Run(b.line.Now() + 5*sim.Second)

@@ -42,7 +42,8 @@ const pause = 5*sim.Character + 16*sim.Millisecond
 // incoming is a message that comes in from outside in parts.
 type incoming struct {
 	until  sim.Tick // unless more comes before, it is over then
-	struck bool     // by the fault that it belongs to
+	meant  bool     // the fault that it belongs to may strike it
+	struck bool     // it has
 }
 
 // Arrive is the same for characters that come in from outside, as they come. A
@@ -54,13 +55,20 @@ func (s *Set) Arrive(now sim.Tick, port *sim.Seat, chars []byte, marks []frame.M
 	s.tuneLate(port)
 	var m *message
 	for _, f := range s.messages {
-		if f.kind.notHost != "" || !f.meets(port) || !f.strikesPart(now, port) {
+		if f.kind.notHost != "" || !f.meets(port) {
+			continue
+		}
+		in := f.part(now, port)
+		if !in.meant || f.spent() && !in.struck {
 			continue
 		}
 		if m == nil {
 			m = s.open(&sim.Burst{Chars: chars, Marks: marks})
 		}
-		f.kind.message(f, m)
+		if f.kind.message(f, m) && !in.struck {
+			in.struck = true
+			f.struck++
+		}
 	}
 	if m == nil {
 		return chars, marks
@@ -69,21 +77,18 @@ func (s *Set) Arrive(now sim.Tick, port *sim.Seat, chars []byte, marks []frame.M
 	return b.Chars, b.Marks
 }
 
-// strikesPart reports whether f strikes the message of which characters come in;
-// that is drawn with its first ones.
-func (f *active) strikesPart(now sim.Tick, port *sim.Seat) bool {
-	in, known := f.incoming[port]
-	if !known || in.until < now {
-		in.struck = f.strikes(now)
-		if in.struck {
-			f.struck++
+// part is the message of which characters come in; whether it is meant is drawn with
+// its first ones.
+func (f *active) part(now sim.Tick, port *sim.Seat) *incoming {
+	in := f.incoming[port]
+	if in == nil || in.until < now {
+		maps.DeleteFunc(f.incoming, func(_ *sim.Seat, in *incoming) bool { return in.until < now })
+		if f.incoming == nil {
+			f.incoming = map[*sim.Seat]*incoming{}
 		}
-		maps.DeleteFunc(f.incoming, func(_ *sim.Seat, in incoming) bool { return in.until < now })
+		in = &incoming{meant: f.strikes(now)}
+		f.incoming[port] = in
 	}
 	in.until = now + pause
-	if f.incoming == nil {
-		f.incoming = map[*sim.Seat]incoming{}
-	}
-	f.incoming[port] = in
-	return in.struck
+	return in
 }

@@ -91,14 +91,14 @@ func TestWrongAddress(t *testing.T) {
 }
 
 func TestWrongByteCount(t *testing.T) {
-	for _, off := range []float64{1, -1, 200} {
+	for _, off := range []float64{1, -1, 200, -255} {
 		each(t, always("wrong byte count", map[string]float64{"count_off_bytes": off}), func(t *testing.T, message []byte, was *sent, _ []sim.Heard) {
 			count := 5 + 3
 			if message[5]&0x80 != 0 {
 				count += 4
 			}
 			want := slices.Clone(message)
-			want[count] += byte(int(off))
+			want[count] = byte(min(max(int(want[count])+int(off), 0), 255)) // there is no count below 0
 			want[len(want)-1] = checkSum(want[5 : len(want)-1])
 			if !bytes.Equal(was.Chars, want) {
 				t.Errorf("sent %x, want %x", was.Chars, want)
@@ -253,8 +253,8 @@ func TestFaultsCompose(t *testing.T) {
 	set, seat := alone(t, 1, always("wrong address", nil), always("wrong byte count", nil), always("stray characters", nil),
 		always("swallowed preamble", nil))
 	got := set.Send(0, seat, burst(0, message)).Chars
-	if sum := checkSum(got[1 : len(got)-1]); sum != 0 || len(got) != len(message)-4+1 {
-		t.Errorf("sent %x, want one preamble, a frame whose check byte fits, and a stray character", got)
+	if sum := checkSum(got[2 : len(got)-1]); sum != 0 || len(got) != len(message)-3+1 {
+		t.Errorf("sent %x, want two preambles, a frame whose check byte fits, and a stray character", got)
 	}
 	set, seat = alone(t, 1, always("wrong check byte", nil), always("wrong address", nil))
 	got = set.Send(0, seat, burst(0, message)).Chars
@@ -379,5 +379,17 @@ func TestMessageKeepsItsPlaces(t *testing.T) {
 	doubleCharacters(newActive(always("doubled characters", map[string]float64{"doubling_rate": 1}), find("doubled characters"), 1), m)
 	if m.cells[14].mark != frame.Gap|frame.Parity || m.cells[15] != (cell{value: 0x01, mark: frame.Parity}) {
 		t.Errorf("doubled: %+v and %+v, want the gap in front of the first only", m.cells[14], m.cells[15])
+	}
+}
+
+// A count that cannot be smaller is not struck.
+func TestCountThatStaysRight(t *testing.T) {
+	f := always("wrong byte count", map[string]float64{"count_off_bytes": -3})
+	f.Count = 1
+	set, seat := alone(t, 1, f)
+	for i, m := range [][]byte{{0xff, 0xff, 0x02, 0x80, 0x00, 0x00, 0x82}, {0xff, 0xff, 0x02, 0x80, 0x21, 0x04, 0x00, 0x01, 0x02, 0x03, 0xa7}} {
+		if got := set.Send(0, seat, burst(0, m)).Chars; bytes.Equal(got, m) != (i == 0) {
+			t.Errorf("%x is sent as %x", m, got)
+		}
 	}
 }

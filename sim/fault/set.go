@@ -45,7 +45,7 @@ func (s *Set) Add(now sim.Tick, f Fault) (name string, err error) {
 		return "", err
 	}
 	if f.Name == "" {
-		f.Name = s.freeName(f.Kind)
+		f.Name = FreeName(f.Kind, s.Names())
 	}
 	a := s.activate(f)
 	if a.kind.able != nil {
@@ -143,6 +143,15 @@ func (s *Set) Remove(now sim.Tick, name string) (ok bool) {
 	return true
 }
 
+// Close ends what the stations that faults have added ask.
+func (s *Set) Close() {
+	for _, a := range s.faults {
+		if a.stops != nil {
+			a.stops()
+		}
+	}
+}
+
 // Names are those of the faults, in the order in which they were added; one that
 // can strike no more is among them until it is removed.
 func (s *Set) Names() []string {
@@ -160,11 +169,11 @@ func (s *Set) checkName(name string) error {
 	return nil
 }
 
-// freeName is the name of a kind, with a number where there is a fault of that
-// name.
-func (s *Set) freeName(kind string) string {
+// FreeName is the name that a fault of a kind gets where some are taken: that of the
+// kind, with a number if need be.
+func FreeName(kind string, taken []string) string {
 	name := kind
-	for n := 2; slices.Contains(s.Names(), name); n++ {
+	for n := 2; slices.Contains(taken, name); n++ {
 		name = fmt.Sprint(kind, " ", n)
 	}
 	return name

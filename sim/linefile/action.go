@@ -26,10 +26,10 @@ type Action struct {
 	name   string // of a fault that is removed
 }
 
-// ReadAction reads a JSON object, such as {"mute":"FT-102"}. An error is an
-// [*Error] with a place in text, which it calls file.
-func (d *Description) ReadAction(file string, text []byte) (*Action, error) {
-	t, err := userfile.ParseJSON(file, text)
+// ReadAction reads a JSON object, such as {"mute":"FT-102"}, that is a line of a
+// file, with its number from 1. An error is an [*Error] with its place there.
+func (d *Description) ReadAction(file string, line int, text []byte) (*Action, error) {
+	t, err := userfile.ParseJSONLine(file, line, text)
 	if err != nil {
 		return nil, err
 	}
@@ -105,13 +105,18 @@ func (a *Assembly) Do(x *Action) (did string, err error) {
 		return a.act(now, x)
 	case x.Time < now:
 		return "", x.table.Placed("time", fmt.Errorf("time: got %g s, want %g s, the line's present time, or later",
-			x.Time.Seconds(), now.Seconds()))
+			x.Time.Seconds(), roundUp(now).Seconds()))
 	}
 	if err := a.foresee(x); err != nil {
 		return "", err
 	}
 	a.later.add(x)
 	return x.says(fromThen(x.Time)), nil
+}
+
+// roundUp is a moment that can be written down in microseconds, and is not past.
+func roundUp(now sim.Tick) sim.Tick {
+	return (now + sim.Microsecond - 1) / sim.Microsecond * sim.Microsecond
 }
 
 // act does x now.

@@ -38,7 +38,7 @@ process = { model = "thermal", ambient = 20.0, rise = 40.0, time_constant_s = 2,
 // do reads a JSON object and does it.
 func do(t *testing.T, d *linefile.Description, a *linefile.Assembly, text string) (did string, err error) {
 	t.Helper()
-	x, err := d.ReadAction("control", []byte(text))
+	x, err := d.ReadAction("control", 1, []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -196,6 +196,8 @@ func TestActionsForLater(t *testing.T) {
 	did(t, d, a, `{"time": 14, "unmute": "PT-1"}`, "PT-1 is heard again from 14 s on")
 	did(t, d, a, `{"time": 5, "mute": "PT-1.A"}`, "PT-1.A is silent from 5 s on")
 	fails(t, d, a, `{"time": 4.5, "mute": "PT-1"}`, "1:10: time: got 4.5 s, want 5 s, the line's present time, or later")
+	a.Line.Run(5*sim.Second + 200_040*sim.Microsecond - 1)
+	fails(t, d, a, `{"time": 4.5, "mute": "PT-1"}`, "1:10: time: got 4.5 s, want 5.20004 s, the line's present time, or later")
 	a.Line.Run(13 * sim.Second)
 	did(t, d, a, `{"unmute": "PT-1.A"}`, "PT-1.A is heard again from now on")
 	a.Line.Run(20 * sim.Second)

@@ -110,8 +110,9 @@ func (d *Description) joinDevices(a *Assembly, seed uint64, state *State) error 
 // place is the index of the device with a tag that is on the line.
 func (a *Assembly) place(tag string) int { return a.plan.place(tag) }
 
-// Close ends what the simulated masters ask.
+// Close ends what the simulated masters ask, and a master that a fault has added.
 func (a *Assembly) Close() {
+	a.Faults.Close()
 	for _, h := range a.Masters {
 		h.Master.Close()
 	}

@@ -7,14 +7,9 @@ import (
 	"looptone/sim/device"
 )
 
-// triggers are what makes a burst message go out at its period, by their code.
-//
-// Source: Biffi ICON3000 HART manual MDE 254 printed p.44 table 133 (codes); the
-// names are our own.
-var triggers = []string{"continuous", "window", "rising", "falling", "on change"}
-
 // bursts reads what a device publishes by itself.
 func bursts(t *userfile.Table) (list []device.Publication) {
+	triggers := device.Triggers()
 	t.Each("burst", func(t *userfile.Table) {
 		t.Need("command", "3")
 		p := device.Publication{Command: uint16(t.Whole("command", 0, 0xffff, 0))}

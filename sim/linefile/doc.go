@@ -164,8 +164,11 @@
 // [fault.Kinds] lists the kinds, what each can strike, and its settings. "device" is
 // the tag of a device; "talker" is that of a device too, or "primary master",
 // "secondary master" or "host", which is everybody outside. Without both, a fault
-// strikes whoever talks. [Description.ReadFault] reads the same keys from the
-// argument of a flag: "late reply, device=LT-103, delay_chars=30".
+// strikes whoever talks. What lasts, such as a line cut, has neither probability nor
+// count; what strikes now and then counts only where it has changed something.
+// A simulated master goes on beside a second primary master. [Description.ReadFault]
+// reads the same keys from the argument of a flag: "late reply, device=LT-103,
+// delay_chars=30".
 //
 // # Actions
 //

@@ -1,6 +1,7 @@
 package linefile
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -59,7 +60,9 @@ func readKind(t *userfile.Table, k *fault.Kind, f *fault.Fault, tags []string) {
 		}
 	}
 	if k.OtherKey != "" {
-		t.Need(k.OtherKey, `"PT-101"`)
+		if k.NoOther == "" {
+			t.Need(k.OtherKey, `"PT-101"`)
+		}
 		f.Other = tagOf(t, k.OtherKey, tags)
 	}
 }
@@ -93,17 +96,9 @@ func notOnTheLine(what, tag string, tags []string) error {
 }
 
 // nameOf is the name of a fault, or the one that a fault without a name gets
-// beside those with these names: that of its kind, with a number behind it where
-// there is one of that name.
+// beside those with these names.
 func nameOf(f *fault.Fault, names []string) string {
-	if f.Name != "" {
-		return f.Name
-	}
-	name := f.Kind
-	for n := 2; slices.Contains(names, name); n++ {
-		name = fmt.Sprint(f.Kind, " ", n)
-	}
-	return name
+	return cmp.Or(f.Name, fault.FreeName(f.Kind, names))
 }
 
 // ReadFault reads what stands behind --fault, such as
@@ -138,6 +133,7 @@ func (d *Description) readFaults(t *userfile.Table) {
 		t.Refuse("", err)
 		return
 	}
+	defer a.Close()
 	for i, f := range d.Faults {
 		if _, err := a.Faults.Add(0, f); err != nil {
 			t.Adopt(refusedBy(tables[i], err))

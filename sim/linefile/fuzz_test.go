@@ -55,7 +55,7 @@ func FuzzReadAction(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
-		x, err := d.ReadAction("control", text)
+		x, err := d.ReadAction("control", 1, text)
 		if err != nil {
 			placed(t, text, err)
 			return

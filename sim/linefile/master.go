@@ -101,12 +101,14 @@ func checkData(t *userfile.Table, q *master.Query, revision uint8) {
 	if err != nil || len(q.Data) >= forms[0].MinLen() {
 		return
 	}
-	wrong := fmt.Errorf("command %d (%s) has at least %d bytes of data, got %d", q.Command, def.Name, forms[0].MinLen(), len(q.Data))
-	if t.Has("data") {
-		t.Refuse("data", wrong)
+	const digits = 2 // of a byte
+	wants := digits * forms[0].MinLen()
+	if !t.Has("data") {
+		t.Refuse("command", fmt.Errorf("command %d (%s): got no data, want data of at least %d hexadecimal digits", q.Command, def.Name, wants))
 		return
 	}
-	t.Refuse("command", fmt.Errorf("%w: want them in data, in hexadecimal digits", wrong))
+	t.Refuse("data", fmt.Errorf("command %d (%s): got data of %d hexadecimal digits, want at least %d",
+		q.Command, def.Name, digits*len(q.Data), wants))
 }
 
 // checkEvery refuses a period in which the device cannot answer.
@@ -120,7 +122,8 @@ func checkEvery(t *userfile.Table, q *master.Query, c *device.Config) {
 	}
 }
 
-// join puts a master on a line. It asks devices by the tags that they have there.
+// join puts a master on a line. It asks devices by the tags that they have there, and
+// goes on whoever else asks there too: the line is described with it.
 func (m *Master) join(a *Assembly) Host {
 	h := Host{Poll: &master.Poll{Queries: slices.Clone(m.Queries), Retries: m.Retries}}
 	for i := range h.Poll.Queries {
@@ -129,7 +132,7 @@ func (m *Master) join(a *Assembly) Host {
 			q.Device.Tag = *own
 		}
 	}
-	h.Master = master.New(master.Config{Primary: m.Primary}, h.Poll.Run)
+	h.Master = master.New(master.Config{Primary: m.Primary, Heedless: true}, h.Poll.Run)
 	h.Seat = a.Line.Join(h.Master)
 	h.Seat.Name = "secondary master"
 	if m.Primary {

@@ -1,6 +1,7 @@
 package linefile_test
 
 import (
+	"runtime"
 	"slices"
 	"testing"
 
@@ -94,5 +95,48 @@ func TestBurstsOfADescription(t *testing.T) {
 	defer a.Close()
 	if names := talkers(a, 5*sim.Second); !slices.Contains(names, "PT-1") {
 		t.Errorf("got %q, want PT-1 among them, whom nobody asks", names)
+	}
+}
+
+// A second primary master does not silence the one that is described.
+func TestMasterGoesOnBesideARival(t *testing.T) {
+	d := parse(t, bench+`
+[[master]]
+kind = "primary"
+poll = [ { device = "PT-1", command = 3, every = "2s" } ]
+[[fault]]
+kind = "second primary master"
+until = "60s"
+`)
+	a := assemble(t, d, nil)
+	defer a.Close()
+	asked, before := 0, 0
+	for from := sim.Tick(0); from < 120*sim.Second; from += 30 * sim.Second {
+		a.Line.Run(from + 30*sim.Second)
+		before, asked = before+asked, 0
+		for _, tally := range a.Masters[0].Poll.Tallies() {
+			if tally.Command == 3 {
+				asked = int(tally.Asked) - before
+			}
+		}
+		if asked < 12 {
+			t.Errorf("%d requests in the 30 s from %v, want 15, or little fewer", asked, from.Duration())
+		}
+	}
+	if names := talkers(a, 121*sim.Second); slices.Contains(names, "second primary master") {
+		t.Errorf("got %q, want no second primary master behind its end", names)
+	}
+}
+
+// Reading a description and closing what was made of it leaves no script behind.
+func TestNothingIsLeftBehind(t *testing.T) {
+	before := runtime.NumGoroutine()
+	for range 20 {
+		a := assemble(t, parse(t, bench+"[[master]]\nkind = \"primary\"\n[[fault]]\nkind = \"second primary master\"\n"), nil)
+		a.Line.Run(sim.Second)
+		a.Close()
+	}
+	if more := runtime.NumGoroutine() - before; more >= 20 {
+		t.Errorf("%d scripts go on", more)
 	}
 }

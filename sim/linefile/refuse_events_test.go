@@ -75,8 +75,8 @@ func TestRefusalsOfFaults(t *testing.T) {
 			`36:10: device: got "TT-2", want none: "line cut" strikes the whole line`},
 		{"cut behind nobody", `behind = "PT-1"`, `behind = "PT-9"`,
 			`35:10: behind "PT-9" is not on the line, want one of PT-1, TT-2`},
-		{"cut nowhere", `behind = "PT-1"`, ``,
-			`33:3: [[fault]] of kind "line cut" has no behind, want for instance behind = "PT-101"`},
+		{"shared with nobody", "kind = \"line cut\"\nbehind = \"PT-1\"\n", "kind = \"shared address\"\ndevice = \"TT-2\"\n",
+			`33:3: [[fault]] of kind "shared address" has no with, want for instance with = "PT-101"`},
 		{"chance of what lasts", `behind = "PT-1"`, "behind = \"PT-1\"\nprobability = 0.5",
 			`36:15: probability: got 0.5, want 1: "line cut" lasts and has no chance`},
 		{"setting of another kind", `name = "asleep"`, `delay_chars = 30`,
@@ -127,9 +127,9 @@ func TestRefusalsOfMasters(t *testing.T) {
 		{"half a byte", poll, `poll = [ { device = "TT-2", command = 9, data = "00f" } ]`,
 			`24:49: data: got the string "00f", want hexadecimal digits, two a byte, for instance "00ff"`},
 		{"no data", poll, `poll = [ { device = "TT-2", command = 33 } ]`,
-			`24:39: command 33 (read device variables) has at least 1 bytes of data, got 0: want them in data, in hexadecimal digits`},
+			`24:39: command 33 (read device variables): got no data, want data of at least 2 hexadecimal digits`},
 		{"too few data", poll, `poll = [ { device = "TT-2", command = 34, data = "00" } ]`,
-			`24:50: command 34 (write primary variable damping value) has at least 4 bytes of data, got 1`},
+			`24:50: command 34 (write primary variable damping value): got data of 2 hexadecimal digits, want at least 8`},
 		{"too many data", poll, `poll = [ { device = "TT-2", command = 3, data = "` + strings.Repeat("00", 256) + `" } ]`,
 			`24:49: data of 256 bytes do not fit into a request`},
 	})
@@ -139,7 +139,7 @@ func TestRefusalsOfBursts(t *testing.T) {
 	refuses(t, lively, []struct{ name, old, new, want string }{
 		{"command missing", "  command = 3\n", "", `10:12: [[device.burst]] has no command, want for instance command = 3`},
 		{"command that cannot be published", "  command = 3\n", "  command = 0\n",
-			`11:13: burst[0].command: got 0, want one of [1 2 3 9 33 48] that revision 7 has`},
+			`11:13: burst[0].command: got 0, want one of 1, 2, 3, 9, 33, 48, which revision 7 can publish`},
 		{"period between two", `every = "1s"`, `every = "3s"`,
 			`12:11: burst[0].every: got 3s, want 0.5s, 1s, 2s, 4s, 8s, 16s, 32s, or 60s to 3600s`},
 		{"maximum below the period", `every = "1s"`, "every = \"2s\"\n  maximum = \"1s\"",
@@ -235,7 +235,7 @@ func TestRefusalsOfObjects(t *testing.T) {
 		{`{"fault": {"kind": "late reply", "device": "TT-2"}}`,
 			`1:2: "fault" of kind "late reply" has no delay_chars, want for instance "delay_chars": 30`},
 	} {
-		_, err := d.ReadAction("control", []byte(c.text))
+		_, err := d.ReadAction("control", 1, []byte(c.text))
 		var refused *linefile.Error
 		if !errors.As(err, &refused) || err.Error() != "control:"+c.want {
 			t.Errorf("%s\ngot  %v\nwant control:%s", c.text, err, c.want)

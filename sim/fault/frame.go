@@ -26,13 +26,15 @@ func swallowPreamble(f *active, m *message) (struck bool) {
 	return struck
 }
 
-// miscount changes the byte count.
+// miscount changes the byte count, as far as a byte can hold it.
 func miscount(f *active, m *message) (struck bool) {
 	i, ok := m.count()
-	if ok {
-		m.change(i, m.cells[i].value+byte(f.whole("count_off_bytes")))
+	if !ok {
+		return false
 	}
-	return ok
+	right := m.cells[i].value
+	m.change(i, byte(min(max(int(right)+f.whole("count_off_bytes"), 0), 0xff)))
+	return m.cells[i].value != right
 }
 
 // spoilCheckByte makes it any other one.

@@ -45,6 +45,9 @@ func (s *Set) tuneLate(seat *sim.Seat) {
 // tune has a seat hear as the faults want it, from now on.
 func (s *Set) tune(seat *sim.Seat) {
 	var t tuning
+	if seat.Name == secondPrimary {
+		t.detect = rivalDetect
+	}
 	for _, f := range s.tuners {
 		if f.meets(seat) {
 			f.kind.tune(f, &t)
