@@ -63,6 +63,7 @@ func (l *Line) Seats() []*Seat { return slices.Clip(l.seats) }
 func (l *Line) Leave(seat *Seat) {
 	l.seats = slices.DeleteFunc(slices.Clone(l.seats), func(s *Seat) bool { return s == seat }) // it may be a step that it leaves in
 	l.planned = slices.DeleteFunc(l.planned, func(t talk) bool { return t.seat == seat })
+	seat.wake, seat.heard = Never, nil
 }
 
 // Through has everything that is sent go through m, from now on.
@@ -115,6 +116,7 @@ func (l *Line) Arrive(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 		return
 	case l.air.talking() || l.air.port != nil && l.air.port != seat:
 		l.plan(seat, &Burst{At: l.now, Chars: chars, Marks: marks})
+		seat.meant = seat.free
 	default:
 		l.put(seat, at, chars, marks)
 	}
@@ -166,6 +168,9 @@ func (l *Line) step() (more bool) {
 			l.advance()
 			more = true
 		}
+		if l.now < s.meant && s.meant < s.free {
+			s.wake = min(s.wake, s.meant) // to notice its own carrier
+		}
 	}
 	return more
 }
@@ -175,6 +180,7 @@ func (l *Line) send(s *Seat, b *Burst) (now bool) {
 	if s.silent() {
 		return false
 	}
+	s.meant = b.Off()
 	if l.medium != nil {
 		if b = l.medium.Send(l.now, s, b); b == nil {
 			return false
@@ -281,11 +287,11 @@ func (l *Line) tellEvents() {
 }
 
 // tellCarriers tells everybody whose own carrier is off when another one goes on
-// or off.
+// or off. One that is on for longer than its station means it to be is another one.
 func (l *Line) tellCarriers() {
 	talker, on := l.air.carriers(l.now)
 	for _, s := range l.seats {
-		hears := on && s != talker && s.hears(l.now) && (s.carrier || l.air.since+s.detect <= l.now)
+		hears := on && (s != talker && s.hears(l.now) && (s.carrier || l.air.since+s.detect <= l.now) || s.lasts(l.now))
 		switch {
 		case hears && !s.carrier:
 			s.heard = append(s.heard, Heard{At: l.now, Carrier: +1})

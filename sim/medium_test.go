@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"slices"
 	"testing"
 
 	"looptone/frame"
@@ -73,6 +74,60 @@ func TestMediumChangesWhatComesFromOutside(t *testing.T) {
 	}
 	if host.Sent() != 1 {
 		t.Errorf("%d characters of the host on the line, want 1", host.Sent())
+	}
+}
+
+// TestTalkerNoticesItsOwnCarrier: a station that is on the line for longer, or later, than
+// it meant to be finds the line busy from then on, whether or not it hears its echo.
+func TestTalkerNoticesItsOwnCarrier(t *testing.T) {
+	chars := message(t, 5, request)
+	meant := (&Burst{At: Second, Lead: CarrierLead, Tail: CarrierTail, Chars: chars}).Off()
+	for _, c := range []struct {
+		name    string
+		echo    bool
+		send    func(now Tick, talker *Seat, b *Burst) *Burst
+		on, off []Tick
+	}{
+		{"as it is", false, func(_ Tick, _ *Seat, b *Burst) *Burst { return b }, nil, nil},
+		{"dropped", false, func(Tick, *Seat, *Burst) *Burst { return nil }, nil, nil},
+		{"shorter", false, func(_ Tick, _ *Seat, b *Burst) *Burst { b.Chars = b.Chars[:7]; return b }, nil, nil},
+		{"longer", false, func(_ Tick, _ *Seat, b *Burst) *Burst { b.Tail += Second; return b }, []Tick{meant}, []Tick{meant + Second}},
+		{"longer, with an echo", true, func(_ Tick, _ *Seat, b *Burst) *Burst { b.Tail += Second; return b }, []Tick{meant}, []Tick{meant + Second}},
+		{"later", false, func(_ Tick, _ *Seat, b *Burst) *Burst { b.At += Second; return b }, []Tick{2 * Second}, []Tick{meant + Second}},
+	} {
+		l := NewLine(1)
+		l.Through(medium{send: c.send})
+		talker := &tape{bursts: []*Burst{{At: Second, Lead: CarrierLead, Tail: CarrierTail, Chars: chars}}}
+		l.Join(talker).Echo(c.echo)
+		l.Run(5 * Second)
+		if on, off := talker.carriers(); !slices.Equal(on, c.on) || !slices.Equal(off, c.off) {
+			t.Errorf("%s: heard a carrier from %d to %d, want from %d to %d", c.name, on, off, c.on, c.off)
+		}
+	}
+}
+
+// TestStationOffTheWiresHearsNoCarrierOfItsOwn, nor does a port whose characters go on the
+// line while somebody else talks.
+func TestStationOffTheWiresHearsNoCarrierOfItsOwn(t *testing.T) {
+	l := NewLine(1)
+	l.Through(medium{send: func(_ Tick, _ *Seat, b *Burst) *Burst { b.Tail += Second; return b }})
+	talker := &tape{bursts: []*Burst{{At: Second, Lead: CarrierLead, Tail: CarrierTail, Chars: message(t, 5, request)}}}
+	seat := l.Join(talker)
+	l.Run(Second + Character)
+	seat.Cut(true)
+	l.Run(5 * Second)
+	if len(talker.heard) > 0 {
+		t.Errorf("heard %+v off the wires", talker.heard)
+	}
+
+	l, seat, host, _ := lineWithPort()
+	l.Join(&tape{bursts: []*Burst{{At: Second, Tail: Second, Chars: message(t, 5, request)}}})
+	arrives := Second + Second/2
+	l.Run(arrives)
+	l.Arrive(seat, arrives, message(t, 5, request), nil)
+	l.Run(5 * Second)
+	if on, off := host.carriers(); !slices.Equal(on, []Tick{Second, arrives + 10*Character}) || !slices.Equal(off, []Tick{arrives, 2*Second + 10*Character}) {
+		t.Errorf("the port heard a carrier from %d to %d, want the other one's but for its own characters", on, off)
 	}
 }
 

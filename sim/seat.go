@@ -9,6 +9,7 @@ type Seat struct {
 	port    Listener // the station, if it is one
 	wake    Tick
 	free    Tick // until then it has something to send
+	meant   Tick // until then it means to be on the line: a medium may keep it there for longer
 	deaf    Tick // what began before that it did not hear: its own carrier was on, or it was not there
 	carried Tick // until then its characters from outside, one after the other, fill the line
 	carrier bool // whether it was told of one
@@ -52,6 +53,10 @@ func (s *Seat) Sent() int64 { return s.sent }
 
 // silent reports whether nothing that the station sends reaches the line.
 func (s *Seat) silent() bool { return s.muted || s.cut }
+
+// lasts reports whether the station is, or will be, on the line for longer than it means
+// to be.
+func (s *Seat) lasts(now Tick) bool { return s.meant <= now && now < s.free && !s.cut }
 
 // hears reports whether the station hears what begins now, if it is another's.
 func (s *Seat) hears(now Tick) bool { return s.deaf <= now && !s.cut }

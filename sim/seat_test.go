@@ -226,3 +226,53 @@ func TestJoinAndLeaveInAStep(t *testing.T) {
 		t.Errorf("heard %+v, want a whole frame", evs[0].Event)
 	}
 }
+
+// leaver has another station leave when its moment has come.
+type leaver struct {
+	line *Line
+	at   Tick
+	who  *Seat
+}
+
+func (s *leaver) Step(now Tick, _ []Heard) (*Burst, Tick) {
+	if now < s.at {
+		return nil, s.at
+	}
+	s.line.Leave(s.who)
+	return nil, Never
+}
+
+// TestWhoHasLeftIsSilent: a station that another one has leave the line does not begin
+// to talk at that very moment.
+func TestWhoHasLeftIsSilent(t *testing.T) {
+	l := NewLine(1)
+	first := &leaver{line: l, at: Second}
+	l.Join(first)
+	first.who = l.Join(&tape{bursts: []*Burst{{At: Second, Chars: message(t, 5, request)}}})
+	listener := &tape{}
+	l.Join(listener)
+	l.Run(5 * Second)
+	if len(listener.heard) > 0 {
+		t.Errorf("heard %+v of a station that had left", listener.heard)
+	}
+}
+
+// hasty wants to be woken at once, for ever.
+type hasty struct{ steps int }
+
+func (s *hasty) Step(now Tick, _ []Heard) (*Burst, Tick) {
+	if s.steps++; s.steps > 1000 {
+		panic("stepped for ever at one moment")
+	}
+	return nil, now
+}
+
+// TestLineGoesOnWhateverAStationWants: it is stepped once a moment at the most.
+func TestLineGoesOnWhateverAStationWants(t *testing.T) {
+	l := NewLine(1)
+	s := &hasty{}
+	l.Join(s)
+	if l.Run(100); s.steps != 101 {
+		t.Errorf("stepped %d times in 100 ticks, want 101 times, from 0 on", s.steps)
+	}
+}

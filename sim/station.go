@@ -44,7 +44,8 @@ type Char struct {
 // those that hear them: what is wrong with a line.
 type Medium interface {
 	// Send is given what a station sends, before its carrier goes on, and returns
-	// what is on the line in its place; nil for nothing. It may change b.
+	// what is on the line in its place; nil for nothing. It may change b. A station
+	// that is on the line for longer than it meant to be notices the carrier.
 	Send(now Tick, talker *Seat, b *Burst) *Burst
 	// Arrive is the same for characters that come in from outside, as they come.
 	Arrive(now Tick, port *Seat, chars []byte, marks []frame.MarkAt) ([]byte, []frame.MarkAt)

@@ -103,8 +103,8 @@ func TestPublicationsAreRefused(t *testing.T) {
 		bursts   []device.Publication
 		want     string
 	}{
-		{7, []device.Publication{{Command: 1}, {Command: 12}}, "burst[1].command: got 12, want one of [1 2 3 9 33 48] that revision 7 has"},
-		{5, []device.Publication{{Command: 9}}, "burst[0].command: got 9, want one of [1 2 3 9 33 48] that revision 5 has"},
+		{7, []device.Publication{{Command: 1}, {Command: 12}}, "burst[1].command: got 12, want one of 1, 2, 3, 9, 33, 48, which revision 7 can publish"},
+		{5, []device.Publication{{Command: 9}}, "burst[0].command: got 9, want one of 1, 2, 3, 33, 48, which revision 5 can publish"},
 		{5, []device.Publication{{Command: 1}, {Command: 2}}, "burst: got 2 of them, want at most 1, as revision 5 has them"},
 		{7, []device.Publication{{Command: 1, Every: 3 * second}},
 			"burst[0].every: got 3s, want 0.5s, 1s, 2s, 4s, 8s, 16s, 32s, or 60s to 3600s"},
@@ -115,9 +115,9 @@ func TestPublicationsAreRefused(t *testing.T) {
 		{7, []device.Publication{{Command: 1, Every: 8 * second, MaximumPeriod: 4 * second}},
 			"burst[0].maximum: got 4s, want no less than every, 8s"},
 		{7, []device.Publication{{Command: 1, Trigger: 5}}, "burst[0].trigger: got 5, want 0 to 4"},
-		{6, []device.Publication{{Command: 1, Trigger: 4}}, "burst[0].trigger: got 4, want 0, continuous: revision 6 knows no trigger"},
+		{6, []device.Publication{{Command: 1, Trigger: 4}}, `burst[0].trigger: got "on change", want "continuous": revision 6 knows no trigger`},
 		{7, []device.Publication{{Command: 48, Trigger: 1}},
-			"burst[0].trigger: got 1, want 0 or 4: command 48 has no value to compare with a level"},
+			`burst[0].trigger: got "window", want "continuous" or "on change": command 48 has no value to compare with a level`},
 	} {
 		c := publishing(tt.revision, tt.bursts...)
 		if tt.revision == 6 {

@@ -56,13 +56,13 @@ func presence[T any](p *T) string {
 
 // configures reports whether c differs from before in what is set in the device.
 // The rest is what happens to it: its process, where its sensor is, what ails its
-// converter, how quick it is.
+// converter, a current that is held for a test, how quick it is.
 func (c *Config) configures(before *Config) bool {
 	set := func(c Config) Config {
 		t := &c.Transmitter
 		t.Process = process.Config{}
 		t.Sensor.LowSide, t.Sensor.AtC, t.Sensor.Temperature = 0, 0, transmitter.Temperature{}
-		t.Current.Converter = transmitter.Converter{}
+		t.Current.Converter, t.Current.Mode, t.Current.HeldMA = transmitter.Converter{}, 0, 0
 		c.Latency, c.Level, c.WriteTime, c.StoreTime, c.SaveEvery = 0, 0, 0, 0, 0
 		c.Store, c.Trouble, c.Memory = nil, nil, Memory{}
 		return c

@@ -96,7 +96,7 @@ func (d *Device) switchOn() error {
 func (d *Device) Config() *Config { return &d.cfg }
 
 // Polling is the polling address that the device has now.
-func (d *Device) Polling() uint8 { return written(d.memory.Polling, d.cfg.Polling) }
+func (d *Device) Polling() uint8 { return d.pollingIn(&d.memory) }
 
 // Transmitter is what stands between the device's sensor and its loop current.
 func (d *Device) Transmitter() *transmitter.Transmitter { return d.transmitter }
@@ -132,7 +132,7 @@ func (d *Device) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 func (d *Device) hear(now sim.Tick, h *sim.Heard) *sim.Burst {
 	switch {
 	case d.publishing.on:
-		d.publishing.follow(h, d.unique, now < d.sending)
+		d.publishing.follow(h, now < d.sending)
 	case h.Carrier != 0:
 		d.publishing.carrier = h.Carrier > 0
 		return nil

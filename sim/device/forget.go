@@ -10,7 +10,7 @@ import (
 // described are the settings that may have been written over the line, by their
 // keys in a line file, and what forgets that.
 var described = map[string]func(m *Memory){
-	"polling":           func(m *Memory) { m.Polling = nil },
+	"polling":           func(m *Memory) { m.Polling, m.Borrowed = nil, nil },
 	"loop_current_mode": func(m *Memory) { m.LoopCurrent = nil },
 	"long_tag":          func(m *Memory) { m.LongTag = nil },
 	"descriptor":        func(m *Memory) { m.Descriptor = nil },
@@ -30,6 +30,10 @@ var described = map[string]func(m *Memory){
 // range.upper; what belongs together is forgotten together. An error is a
 // [*setting.Error], and nothing has changed.
 func (d *Device) Forget(now sim.Tick, key string) error {
+	switch key {
+	case "output", "output.source", "output.fixed_ma":
+		return d.holdAsDescribed(now)
+	}
 	forget := func(m *Memory) {
 		for of, forget := range described {
 			if under(key, of) || under(of, key) {
@@ -42,6 +46,18 @@ func (d *Device) Forget(now sim.Tick, key string) error {
 		return nil
 	}
 	return d.keyIn(now, func(m *Memory) { forget(m); m.noteChange() }, nil)
+}
+
+// holdAsDescribed has the loop current be held as it is described, or follow, whatever a
+// master did to it for a test.
+func (d *Device) holdAsDescribed(now sim.Tick) error {
+	held := describedMA(&d.cfg.Transmitter.Current)
+	if d.heldMA == held {
+		return nil
+	}
+	d.heldMA = held
+	m := d.memory
+	return d.adopt(now, &m)
 }
 
 // under reports whether key is that of a table, or of something in it.

@@ -48,3 +48,37 @@ func TestForget(t *testing.T) {
 		}
 	}
 }
+
+// A current that a host let go, or holds at another value, is held as described again.
+// That is a test, and no change of the configuration.
+func TestForgetFixedCurrent(t *testing.T) {
+	for _, tt := range []struct{ write, key string }{
+		{"00000000", "output.fixed_ma"}, {"41200000", "output.fixed_ma"}, {"41200000", "output"}, {"00000000", "output.source"},
+	} {
+		c := config(7)
+		c.Transmitter.Current.Mode, c.Transmitter.Current.HeldMA = transmitter.Fixed, 18
+		b := newBench(t, c)
+		d := b.devices[0]
+		b.turns(7, []turn{{40, tt.write, 0, "="}})
+		before := d.Transmitter().LoopCurrentMA()
+		_ = d.Forget(b.line.Now(), "damping_s")
+		if got := d.Transmitter().LoopCurrentMA(); got != before || got == 18 {
+			t.Errorf("%s: got %v mA, want %v as before", tt.key, got, before)
+		}
+		if err := d.Forget(b.line.Now(), tt.key); err != nil {
+			t.Fatal(err)
+		}
+		if got := d.Transmitter().LoopCurrentMA(); got != 18 {
+			t.Errorf("%s: got %v mA, want 18", tt.key, got)
+		}
+		if n, _ := b.changes(); n != 0 {
+			t.Errorf("%s: counter %d, want 0", tt.key, n)
+		}
+	}
+	b := newBench(t, config(7)) // whose description holds none
+	b.turns(7, []turn{{40, "41200000", 0, "="}})
+	_ = b.devices[0].Forget(b.line.Now(), "output.source")
+	if got := b.devices[0].Transmitter().LoopCurrentMA(); got != 12 {
+		t.Errorf("got %v mA, want 12: it follows again", got)
+	}
+}

@@ -13,18 +13,6 @@ import (
 // Source: KROHNE UFC 500 HART command specification p.8, and Allen-Bradley
 // 1797-6.5.3 appendix C-6 (configuration changed: by the local keypad too).
 
-// SetPolling gives the device another polling address, as at its keypad. An error
-// is a [*setting.Error], and nothing has changed.
-func (d *Device) SetPolling(now sim.Tick, polling uint8) error {
-	if err := checkPolling(polling, d.cfg.Revision); err != nil {
-		return err
-	}
-	if polling == d.Polling() {
-		return nil
-	}
-	return d.keyIn(now, func(m *Memory) { m.Polling = &polling; m.noteChange() }, nil)
-}
-
 // Reconfigure makes the device one that was described by c, as at its keypad: what
 // differs from the description before counts, whatever was written over the line.
 // Of c, everything may differ but what makes the device: its identity, its stages,
@@ -68,10 +56,21 @@ func (d *Device) Reconfigure(now sim.Tick, c Config) error {
 // keyIn has the device remember what change makes of its memory, and keep it. Before
 // is the description that counted until now, if it counts no more.
 func (d *Device) keyIn(now sim.Tick, change func(m *Memory), before *Config) error {
+	if err := d.alter(now, change, before); err != nil {
+		return err
+	}
+	if d.cfg.Store != nil {
+		d.Flush(now)
+	}
+	return nil
+}
+
+// alter is keyIn without keeping it.
+func (d *Device) alter(now sim.Tick, change func(m *Memory), before *Config) error {
 	m, heldMA := d.memory, d.heldMA
 	change(&m)
-	if before != nil && before.Transmitter.Current != d.cfg.Transmitter.Current {
-		d.heldMA = describedMA(&d.cfg.Transmitter.Current)
+	if held := describedMA(&d.cfg.Transmitter.Current); before != nil && describedMA(&before.Transmitter.Current) != held {
+		d.heldMA = held
 	}
 	if err := d.adoptAs(now, &m, before); err != nil {
 		d.heldMA = heldMA
@@ -82,9 +81,6 @@ func (d *Device) keyIn(now sim.Tick, change func(m *Memory), before *Config) err
 	}
 	if d.unsaved.saving != nil { // a write that may have to be taken back
 		change(&d.unsaved.before)
-	}
-	if d.cfg.Store != nil {
-		d.Flush(now)
 	}
 	return nil
 }
@@ -99,6 +95,7 @@ func (m *Memory) noteChange() {
 func (m *Memory) drop(before, c *Config) {
 	was, is := &before.Transmitter, &c.Transmitter
 	forget(&m.Polling, before.Polling != c.Polling)
+	forget(&m.Borrowed, before.Polling != c.Polling)
 	forget(&m.LoopCurrent, before.LoopCurrent != c.LoopCurrent)
 	forget(&m.Tag, before.Tag != c.Tag)
 	forget(&m.LongTag, before.LongTag != c.LongTag)

@@ -49,12 +49,10 @@ func (b *bench) changes() (counter int, told [2]bool) {
 
 // Source: KROHNE UFC 500 HART command specification p.8, and Allen-Bradley
 // 1797-6.5.3 (2006) appendix C-6 (a change at the keypad is told too).
-func TestSetPolling(t *testing.T) {
+func TestReconfigurePolling(t *testing.T) {
 	b := newBench(t, config(7))
 	d := b.devices[0]
-	if err := d.SetPolling(b.line.Now(), 5); err != nil {
-		t.Fatal(err)
-	}
+	b.mustReconfigure(func(c *device.Config) { c.Polling = 5 })
 	if len(b.identify(0)) != 0 || len(b.identify(5)) != 1 || d.Polling() != 5 {
 		t.Errorf("polling address %d, want it to answer at 5 alone", d.Polling())
 	}
@@ -64,11 +62,11 @@ func TestSetPolling(t *testing.T) {
 	if got := d.Transmitter().LoopCurrentMA(); got != 12 {
 		t.Errorf("got %v mA, want 12 as before: the loop current mode decides", got)
 	}
-	_ = d.SetPolling(b.line.Now(), 5) // as it is
+	b.mustReconfigure(func(*device.Config) {})
 	if n, _ := b.changes(); n != 1 {
 		t.Errorf("counter %d, want 1: nothing has changed", n)
 	}
-	err := d.SetPolling(b.line.Now(), 64)
+	err := b.reconfigure(func(c *device.Config) { c.Polling = 64 })
 	if want := "polling: got 64, want 0 to 63, as revision 7 has them"; err == nil || err.Error() != want || d.Polling() != 5 {
 		t.Errorf("got  %v\nwant %s, and the address as before", err, want)
 	}
@@ -78,9 +76,7 @@ func TestSetPolling(t *testing.T) {
 	}
 
 	five := newBench(t, config(5))
-	if err := five.devices[0].SetPolling(0, 3); err != nil {
-		t.Fatal(err)
-	}
+	five.mustReconfigure(func(c *device.Config) { c.Polling = 3 })
 	if got := five.devices[0].Transmitter().LoopCurrentMA(); got != 4 {
 		t.Errorf("revision 5: got %v mA, want 4: a multidrop address parks", got)
 	}
@@ -90,10 +86,7 @@ func TestSetPolling(t *testing.T) {
 func TestKeypadIsKept(t *testing.T) {
 	s := &shelf{}
 	b := keeping(t, s, config(7))
-	b.turns(7, []turn{{34, damping4hex, 0, "="}})
-	if err := b.devices[0].SetPolling(b.line.Now(), 7); err != nil {
-		t.Fatal(err)
-	}
+	b.turns(7, []turn{{34, damping4hex, 0, "="}, {6, "07 01", 0, "="}})
 	b.mustReconfigure(func(c *device.Config) { c.Transmitter.DampingS = 2 })
 	m := s.kept[len(s.kept)-1]
 	if m.Polling == nil || *m.Polling != 7 || m.DampingS != nil || m.Changes != 3 {
@@ -228,6 +221,9 @@ func TestProcessIsNoConfiguration(t *testing.T) {
 	b.mustReconfigure(func(*device.Config) {})
 	b.mustReconfigure(func(c *device.Config) { c.Transmitter.Process.Model = process.Constant(64) })
 	b.mustReconfigure(func(c *device.Config) { c.Latency, c.Transmitter.Sensor.AtC = 60*sim.Millisecond, 40 })
+	b.mustReconfigure(func(c *device.Config) {
+		c.Transmitter.Current.Mode, c.Transmitter.Current.HeldMA = transmitter.Fixed, 18
+	})
 	if n, told := b.changes(); n != 0 || told != [2]bool{} {
 		t.Errorf("counter %d, told %v, want nothing", n, told)
 	}
@@ -237,6 +233,18 @@ func TestProcessIsNoConfiguration(t *testing.T) {
 	}
 	b.line.Run(b.line.Now() + 60*sim.Second)
 	b.turns(7, []turn{{1, "", 0, "0c 42800000"}})
+}
+
+// A current that a master holds for a test stays when something else at the output is
+// set: so its converter is trimmed.
+func TestReconfigureLeavesTheHeldCurrent(t *testing.T) {
+	b := newBench(t, config(7))
+	b.turns(7, []turn{{40, "40800000", 0, "="}})
+	b.mustReconfigure(func(c *device.Config) { c.Transmitter.Current.Converter.Offset = 0.2 })
+	b.turns(7, []turn{{45, "40866666", 0, "="}}) // it reads 4.2 mA
+	if got := b.devices[0].Transmitter().WireCurrentMA(); got < 4-1e-4 || got > 4+1e-4 {
+		t.Errorf("got %v mA, want 4", got)
+	}
 }
 
 func TestReconfigureReplyPreambles(t *testing.T) {
@@ -344,9 +352,7 @@ func TestKeypadDuringAWriteThatCannotBeKept(t *testing.T) {
 	s := &shelf{takes: 3 * sim.Second, err: errors.New("disk full")}
 	b := keeping(t, s, config(7))
 	b.silent("a write that takes too long to keep", b.message(b.request(34, []byte(damping4)...)))
-	if err := b.devices[0].SetPolling(b.line.Now(), 5); err != nil {
-		t.Fatal(err)
-	}
+	b.mustReconfigure(func(c *device.Config) { c.Polling = 5 })
 	b.line.Run(b.line.Now() + 5*sim.Second)
 	b.turns(7, []turn{{15, "", 0, "00 01 0c 42c80000 00000000 3f000000 00 fa 00"}, {7, "", 0, "05 01"}})
 	if n, _ := b.changes(); n != 1 {

@@ -17,7 +17,7 @@ func (d *Device) isParked(m *Memory) bool {
 	}
 	controller := d.cfg.Transmitter.Controller
 	drives := d.cfg.MultidropCurrent && controller != nil && controller.Mode != transmitter.Off
-	return written(m.Polling, d.cfg.Polling) != 0 && !drives
+	return d.pollingIn(m) != 0 && !drives
 }
 
 // setMode parks the current, holds it for a test, or lets it follow.
@@ -46,7 +46,7 @@ func (d *Device) writePolling(r *request, m *Memory) (code uint8) {
 		}
 		mode = r.data[1] == 1
 	}
-	m.Polling, m.LoopCurrent = &polling, &mode
+	m.Polling, m.Borrowed, m.LoopCurrent = &polling, nil, &mode
 	return success
 }
 

@@ -42,6 +42,8 @@ type Memory struct {
 	Bursts      BurstMessages        `json:"burst,omitempty"`
 
 	Totals *Totals `json:"totals,omitempty"`
+
+	Borrowed *uint8 `json:"-"` // polling address that counts in place of its own, and is not kept
 }
 
 // SensorTrim is a trim, and the sensor's unit in which its offset is.
@@ -62,6 +64,10 @@ func written[T any](own *T, factory T) T {
 		return *own
 	}
 	return factory
+}
+
+func (d *Device) pollingIn(m *Memory) uint8 {
+	return written(m.Borrowed, written(m.Polling, d.cfg.Polling))
 }
 
 func (d *Device) tag() string       { return written(d.memory.Tag, d.cfg.Tag) }
@@ -161,7 +167,7 @@ func (d *Device) adoptAs(now sim.Tick, m *Memory, before *Config) error {
 // remembered is what the device remembers, with the totals of this moment.
 func (d *Device) remembered() Memory {
 	m := d.memory
-	m.KnownAs = d.tag()
+	m.KnownAs, m.Borrowed = d.tag(), nil
 	if d.cfg.Transmitter.Totaliser != nil {
 		m.Totals = &Totals{d.transmitter.Totals(), d.cfg.Transmitter.Totaliser.Unit}
 	}

@@ -3,6 +3,8 @@ package device
 import (
 	"fmt"
 	"slices"
+	"strconv"
+	"strings"
 
 	"looptone/frame"
 	"looptone/frame/payload"
@@ -43,6 +45,27 @@ func canPublish(command uint16, revision uint8) bool {
 	_, err := def.Layout(frame.ACK, revision)
 	return err == nil
 }
+
+// publishable are the commands that a device of a revision can publish, in words.
+func publishable(revision uint8) string {
+	var list []string
+	for _, command := range burstable {
+		if canPublish(command, revision) {
+			list = append(list, strconv.Itoa(int(command)))
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
+// triggers are what makes a burst message go out at its period, by their code.
+//
+// Source: Biffi ICON3000 HART manual MDE 254 printed p.44 table 133 (codes); the
+// names are our own.
+var triggers = []string{"continuous", "window", "rising", "falling", "on change"}
+
+// Triggers are the names of what makes a burst message go out at its period, by
+// their code.
+func Triggers() []string { return slices.Clone(triggers) }
 
 // fewestMessages is how many burst messages a device has at least from revision 7
 // on; before, it has one.
@@ -131,7 +154,7 @@ func (p *Publication) check(revision uint8, name string) error {
 	const periods = "0.5s, 1s, 2s, 4s, 8s, 16s, 32s, or 60s to 3600s"
 	switch {
 	case !canPublish(p.Command, revision):
-		return setting.Refuse(name+".command", p.Command, "one of %v that revision %d has", burstable, revision)
+		return setting.Refuse(name+".command", p.Command, "one of %s, which revision %d can publish", publishable(revision), revision)
 	case !isUpdatePeriod(p.Every):
 		return setting.Refuse(name+".every", p.Every.Duration(), periods)
 	case !isUpdatePeriod(p.MaximumPeriod):
@@ -141,10 +164,11 @@ func (p *Publication) check(revision uint8, name string) error {
 	case p.Trigger > changeTrigger:
 		return setting.Refuse(name+".trigger", p.Trigger, "0 to %d", changeTrigger)
 	case p.Trigger != continuousTrigger && revision < 7:
-		return setting.Refuse(name+".trigger", p.Trigger, "0, continuous: revision %d knows no trigger", revision)
+		return setting.Refuse(name+".trigger", strconv.Quote(triggers[p.Trigger]), "%q: revision %d knows no trigger",
+			triggers[continuousTrigger], revision)
 	case p.hasLevel() && p.Command == readStatus:
-		return setting.Refuse(name+".trigger", p.Trigger, "0 or %d: command %d has no value to compare with a level",
-			changeTrigger, readStatus)
+		return setting.Refuse(name+".trigger", strconv.Quote(triggers[p.Trigger]), "%q or %q: command %d has no value to compare with a level",
+			triggers[continuousTrigger], triggers[changeTrigger], readStatus)
 	}
 	return setting.Number(name+".level", float64(p.Level))
 }

@@ -16,8 +16,8 @@ import (
 //	anything unreadable, or being switched
 //	on, or another device's message
 //
-// It looks before it talks: as long as a carrier is on it waits. A reply that it
-// has to send goes first.
+// It looks before it talks: as long as a carrier is on it waits, be it its own that does
+// not go off. A reply that it has to send goes first.
 //
 // Two devices that publish are a mistake of whoever installed them: there is room
 // for one on a line. The one that came first goes on, and the other one keeps quiet
@@ -70,26 +70,24 @@ func (p *publishing) begin() {
 	*p = publishing{on: p.on, carrier: p.carrier, messages: p.messages, last: make([]published, len(p.messages))}
 }
 
-// follow keeps an eye on the line, for a device with that address. While a reply of
-// its own is due, that decides what comes next.
-func (p *publishing) follow(h *sim.Heard, own frame.Address, replies bool) {
+// follow keeps an eye on the line. While a reply of its own is due, or something of its
+// own is on the line, that decides what comes next.
+func (p *publishing) follow(h *sim.Heard, sending bool) {
 	if h.Carrier != 0 {
 		p.carrier = h.Carrier > 0
 		missed := !p.carrier && !p.heard // it came too late to understand what was said
 		p.heard = !p.carrier
-		if missed && !replies {
+		if missed && !sending {
 			p.restore(h.At)
 		}
 		return
 	}
 	p.heard = true
-	switch f := &h.Event.Frame; {
-	case replies:
-	case h.Event.Outcome != frame.Whole, f.Kind == frame.STX:
-		p.restore(h.End)
-	case f.Kind == frame.ACK:
+	switch {
+	case sending:
+	case h.Event.Outcome == frame.Whole && h.Event.Frame.Kind == frame.ACK:
 		p.listened, p.next = true, h.End
-	case f.Address != own: // its own comes back where there is an echo
+	default:
 		p.restore(h.End)
 	}
 }

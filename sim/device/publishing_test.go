@@ -389,3 +389,54 @@ func TestMessageBehindAReplyThatIsGivenUp(t *testing.T) {
 		t.Errorf("heard %+v, want a message 33 characters behind the request", heard)
 	}
 }
+
+// A stretch is a medium in which every carrier stays on for longer.
+type stretch sim.Tick
+
+func (s stretch) Send(_ sim.Tick, _ *sim.Seat, b *sim.Burst) *sim.Burst {
+	longer := *b
+	longer.Tail += sim.Tick(s)
+	return &longer
+}
+
+func (stretch) Arrive(_ sim.Tick, _ *sim.Seat, chars []byte, marks []frame.MarkAt) ([]byte, []frame.MarkAt) {
+	return chars, marks
+}
+
+// A device that hears its own echo publishes as any other one. Where its carrier stays on
+// for longer than it should it waits for the end, and then for 33 characters, as after
+// anything that it did not understand.
+func TestPublishingWithAnEcho(t *testing.T) {
+	for _, echo := range []bool{false, true} {
+		for longer, want := range map[sim.Tick]sim.Tick{0: afterOwn, 100 * character: (100+33)*character + sim.CarrierTail} {
+			b := newBench(t, publishing(7, device.Publication{Command: 1}))
+			b.line.Through(stretch(longer))
+			b.line.Seats()[0].Echo(echo)
+			heard := b.listen(20 * sim.Second)
+			if len(heard) < 5 {
+				t.Fatalf("echo %t, %d ticks longer: heard %d messages in 20 s", echo, longer, len(heard))
+			}
+			for _, gap := range gaps(heard) {
+				if gap != want {
+					t.Errorf("echo %t, %d ticks longer: a gap of %d ticks, want %d", echo, longer, gap, want)
+				}
+			}
+		}
+	}
+}
+
+// A message that is switched off before it has gone to both masters goes to the second
+// one no more.
+func TestMessageThatIsSwitchedOffInBetween(t *testing.T) {
+	b := newBench(t, publishing(7, device.Publication{Command: 1}, device.Publication{Command: 2, Every: sim.Second}))
+	var last []sim.Heard
+	for len(last) == 0 || last[len(last)-1].Event.Frame.Command != 1 || !last[len(last)-1].Event.Frame.Primary {
+		last = b.listen(31 * character)
+	}
+	heard, end := b.send(b.message(b.request(109, 0, 0)))
+	for _, h := range heard {
+		if isBACK(h) && h.Begin > end && h.Event.Frame.Command == 1 {
+			t.Errorf("command 1 is published at %v, behind %v", h.Begin.Duration(), end.Duration())
+		}
+	}
+}

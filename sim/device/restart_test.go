@@ -1,6 +1,7 @@
 package device_test
 
 import (
+	"errors"
 	"testing"
 
 	"looptone/frame"
@@ -89,6 +90,20 @@ func TestRestartWhileAReplyIsOnTheLine(t *testing.T) {
 		if h.Event.Outcome != frame.Whole {
 			t.Errorf("heard %+v, want whole frames", h.Event)
 		}
+	}
+}
+
+// A memory that could not be written is not known to be bad when the power comes back.
+func TestRestartForgetsAMalfunction(t *testing.T) {
+	s := &shelf{err: errors.New("disk full")}
+	b := keeping(t, s, config(7))
+	b.turns(7, []turn{{34, damping4hex, 6, ""}})
+	for _, want := range []bool{true, false} {
+		if got := b.ask(b.request(1)).Status.Device&frame.DeviceMalfunction != 0; got != want {
+			t.Errorf("malfunction %t, want %t", got, want)
+		}
+		b.devices[0].Restart(b.line.Now())
+		b.line.Run(b.line.Now() + 2*sim.Second)
 	}
 }
 

@@ -55,3 +55,15 @@ func TestTriggerActsAtOnce(t *testing.T) {
 		t.Errorf("%d messages, want it to fill the gaps for 100 s", len(at))
 	}
 }
+
+// The level of a trigger may be in another unit than the value: 0.3 bar are 30 kPa.
+func TestTriggerLevelInAnotherUnit(t *testing.T) {
+	for level, want := range map[string]bool{"3e99999a": false, "3e4ccccd": true} { // 0.3 and 0.2 bar
+		c := publishing(7, device.Publication{Command: 1, Every: sim.Second}, device.Publication{Command: 2})
+		b := newBench(t, c) // 25 kPa
+		b.turns(7, []turn{{104, "00 02 41 07 " + level, 0, "="}})
+		if got := len(times(b.listen(20 * sim.Second))[1]) > 2; got != want {
+			t.Errorf("level %s: triggered %t, want %t", level, got, want)
+		}
+	}
+}
