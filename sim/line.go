@@ -47,6 +47,7 @@ func (l *Line) Now() Tick { return l.now }
 func (l *Line) Join(s Station) *Seat {
 	seat := &Seat{line: l, station: s, wake: l.now, deaf: l.now, carried: l.now - portAhead}
 	seat.port, _ = s.(Listener)
+	seat.looker, _ = s.(Looker)
 	l.seats = append(l.seats, seat)
 	if seat.port != nil && l.air.talking() {
 		seat.port.Expect(l.now, l.air.expected(), l.air.off())
@@ -291,12 +292,12 @@ func (l *Line) tellEvents() {
 func (l *Line) tellCarriers() {
 	talker, on := l.air.carriers(l.now)
 	for _, s := range l.seats {
-		hears := on && (s != talker && s.hears(l.now) && (s.carrier || l.air.since+s.detect <= l.now) || s.lasts(l.now))
+		hears := on && s.looks() && (s != talker && s.hears(l.now) && (s.carrier || l.air.since+s.detect <= l.now) || s.lasts(l.now))
 		switch {
 		case hears && !s.carrier:
-			s.heard = append(s.heard, Heard{At: l.now, Carrier: +1})
+			s.hearCarrier(l.now, +1)
 		case !hears && s.carrier:
-			s.heard = append(s.heard, Heard{At: l.now, Carrier: -1})
+			s.hearCarrier(l.now, -1)
 		}
 		s.carrier = hears
 	}
@@ -305,7 +306,7 @@ func (l *Line) tellCarriers() {
 // detects is when a station notices the carrier that is on; [Never] for none that
 // it does not know of.
 func (l *Line) detects(s *Seat) Tick {
-	if talker, on := l.air.carriers(l.now); s.carrier || !on || s == talker || !s.hears(l.now) {
+	if talker, on := l.air.carriers(l.now); s.carrier || !on || s == talker || !s.hears(l.now) || !s.looks() {
 		return Never
 	}
 	return l.air.since + s.detect

@@ -7,6 +7,7 @@ type Seat struct {
 	line    *Line
 	station Station
 	port    Listener // the station, if it is one
+	looker  Looker   // the station, if it is one
 	wake    Tick
 	free    Tick // until then it has something to send
 	meant   Tick // until then it means to be on the line: a medium may keep it there for longer
@@ -58,6 +59,9 @@ func (s *Seat) silent() bool { return s.muted || s.cut }
 // to be.
 func (s *Seat) lasts(now Tick) bool { return s.meant <= now && now < s.free && !s.cut }
 
+// looks reports whether the station wants to be told of carriers.
+func (s *Seat) looks() bool { return s.looker == nil || s.looker.Looks() }
+
 // hears reports whether the station hears what begins now, if it is another's.
 func (s *Seat) hears(now Tick) bool { return s.deaf <= now && !s.cut }
 
@@ -67,4 +71,12 @@ func (s *Seat) admit(now Tick, n int) int {
 	n = min(n, int((now+Character-s.carried)/Character))
 	s.carried += Tick(n) * Character
 	return n
+}
+
+// hearCarrier has the station hear of a carrier that goes on or off. What is heard is
+// large, so it is filled in place.
+func (s *Seat) hearCarrier(at Tick, carrier int8) {
+	s.heard = append(s.heard, Heard{})
+	h := &s.heard[len(s.heard)-1]
+	h.At, h.Carrier = at, carrier
 }

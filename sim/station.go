@@ -14,6 +14,10 @@ type Station interface {
 	Step(now Tick, heard []Heard) (send *Burst, wake Tick)
 }
 
+// A Looker says whether it looks before it talks: it is told of carriers only while
+// Looks reports true. Stations that do not say are told always.
+type Looker interface{ Looks() bool }
+
 // Heard is something that a station heard: an event, or a carrier that went on
 // or off.
 type Heard struct {

@@ -101,6 +101,9 @@ func (d *Device) Polling() uint8 { return d.pollingIn(&d.memory) }
 // Transmitter is what stands between the device's sensor and its loop current.
 func (d *Device) Transmitter() *transmitter.Transmitter { return d.transmitter }
 
+// Looks reports whether the device looks before it talks: in burst mode.
+func (d *Device) Looks() bool { return d.publishing.on }
+
 // Step answers requests, and publishes.
 func (d *Device) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 	d.now = now

@@ -18,7 +18,8 @@ import (
 // Of c, everything may differ but what makes the device: its identity, its stages,
 // its grid and the like; those are refused. What the device remembers, where it
 // keeps that, its seeds, and what is wrong with it stay as they are. A process that
-// differs begins anew, and no valve opens it any more. An error is a
+// differs begins anew, and no valve opens it any more. Its seat is to be woken then
+// ([sim.Seat.Wake]). An error is a
 // [*setting.Error], and nothing has changed.
 func (d *Device) Reconfigure(now sim.Tick, c Config) error {
 	before := d.cfg

@@ -94,6 +94,7 @@ func TestKeypadIsKept(t *testing.T) {
 	}
 	s.err = errors.New("disk full")
 	b.mustReconfigure(func(c *device.Config) { c.Transmitter.DampingS = 3 })
+	b.line.Seats()[0].Wake()
 	if reply := b.ask(b.request(1)); reply.Status.Device&frame.DeviceMalfunction == 0 {
 		t.Error("no malfunction is told although nothing can be kept")
 	}
