@@ -273,17 +273,38 @@ func (l *Line) cut() {
 	l.air.clear(l.decoder.Pos())
 }
 
-// tellEvents tells everybody whose own carrier was off what was heard.
+// tellEvents tells everybody what was heard, but for what began while his own
+// carrier was on.
 func (l *Line) tellEvents() {
 	for l.decoder.Next(&l.event) {
 		h := Heard{At: l.now, Event: l.event}
 		h.Begin = l.air.char(l.event.Start - int64(l.event.Preambles)).Start
 		h.End = l.air.char(l.event.End - 1).End
 		for _, s := range l.seats {
-			if s.hears(h.Begin) && (s != l.air.port || s.echo) {
+			switch {
+			case s == l.air.port && !s.echo:
+			case s.hears(h.Begin):
 				s.heard = append(s.heard, h)
+			default:
+				l.tellRest(s, h)
 			}
 		}
+	}
+}
+
+// enoughPreambles is how many a receiver needs in front of a frame.
+const enoughPreambles = 2
+
+// tellRest tells a station of a frame of which it has missed no more than
+// preambles: somebody has begun behind its last character, and before its own
+// carrier was off.
+func (l *Line) tellRest(s *Seat, h Heard) {
+	for h.Event.Preambles > enoughPreambles && !s.hears(h.Begin) {
+		h.Event.Preambles--
+		h.Begin = l.air.char(h.Event.Start - int64(h.Event.Preambles)).Start
+	}
+	if h.Event.Outcome != frame.Noise && s.hears(h.Begin) {
+		s.heard = append(s.heard, h)
 	}
 }
 

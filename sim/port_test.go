@@ -225,13 +225,13 @@ func TestLongRunOfOneCharacterIsANumber(t *testing.T) {
 	}
 }
 
-// A station that joins while somebody talks hears the carrier, and nothing that
-// began before it was there; a port is told of the rest.
+// A station that joins while somebody talks hears the carrier, and nothing of a frame
+// that too few preambles are left of; a port is told of the rest.
 func TestJoiningInTheMiddle(t *testing.T) {
 	l := NewLine(1)
 	req := message(t, 5, request)
 	l.Join(&tape{bursts: []*Burst{{At: Second, Chars: req, Tail: 2 * Bit}}})
-	l.Run(Second + 3*Character)
+	l.Run(Second + 4*Character)
 	late := &port{}
 	l.Join(late)
 	l.Run(2 * Second)

@@ -276,3 +276,30 @@ func TestLineGoesOnWhateverAStationWants(t *testing.T) {
 		t.Errorf("stepped %d times in 100 ticks, want 101 times, from 0 on", s.steps)
 	}
 }
+
+// TestWhoHasJustTalked: a station that has just sent its last character hears who
+// begins right behind it, without the preambles that its own carrier has covered; of a
+// frame that is left with one preamble it hears nothing.
+func TestWhoHasJustTalked(t *testing.T) {
+	for _, c := range []struct {
+		tail            Tick
+		preambles, want int // sent, heard at least; 0 for nothing
+	}{{0, 5, 5}, {3 * Bit, 5, 4}, {2 * Character, 5, 3}, {2 * Character, 4, 2}, {2 * Character, 3, 0}, {7 * Character, 5, 0}} {
+		first := &Burst{At: Second, Lead: 5 * Bit, Tail: c.tail, Chars: message(t, 5, reply)}
+		host := &tape{bursts: []*Burst{{At: first.Start(len(first.Chars)), Chars: message(t, c.preambles, request)}}}
+		talker := &tape{bursts: []*Burst{first}}
+		l := NewLine(1)
+		l.Join(talker)
+		l.Join(host)
+		l.Run(5 * Second)
+		evs := talker.events()
+		switch {
+		case c.want == 0 && len(evs) > 0:
+			t.Errorf("tail of %d ticks, %d preambles: heard %+v, want nothing", c.tail, c.preambles, evs[0].Event)
+		case c.want > 0 && (len(evs) != 1 || evs[0].Event.Outcome != frame.Whole || evs[0].Event.Preambles > c.want || evs[0].Event.Preambles < 2):
+			t.Errorf("tail of %d ticks, %d preambles: heard %+v, want one frame with 2 to %d preambles", c.tail, c.preambles, evs, c.want)
+		case c.want > 0 && evs[0].Begin < first.Off():
+			t.Errorf("tail of %d ticks: heard what began at %d, before its own carrier was off at %d", c.tail, evs[0].Begin, first.Off())
+		}
+	}
+}

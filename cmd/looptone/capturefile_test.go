@@ -213,7 +213,7 @@ func TestStreamsKeepTheOrderOfTimes(t *testing.T) {
 		"! end")
 	out, _, err := decoded(t, decodeOptions{}, text)
 	const want = `    0.018 s  to the device  damage: frame at byte 2: data at byte 7 is missing: the input ends, or falls silent: 02 80 01 04 83  (line 4, column 23)
-    0.118 s  from the device  polling address 0 → primary  25 %  after 36 ms
+    0.118 s  from the device  polling address 0 → primary  25 %
     1.018 s  to the device  primary → polling address 0  read primary variable
     1.118 s  from the device  polling address 0 → primary  25 %  after 36 ms
 `

@@ -45,9 +45,10 @@ With --findings it shows, in place of the messages, what the hosts kept and what
 they broke: preambles, pauses, turns, time-outs, retries and what requests consist
 of, rule by rule, with the first places and the source of the rule. What the capture
 does not show is in doubt or cannot be seen, never kept: turns want times; too few
-preambles and damage are a host's own only where the capture says via=wire or
-via=pipe, for a modem may have swallowed some. With --json it is one object a rule
-and host; with --strict a broken rule is exit code 3, as damage is.`,
+preambles, damage, and the moment at which a request began are a host's own only
+where the capture says via=wire or via=pipe, for a modem may have swallowed the first
+characters. With --json it is one object a rule and host; with --strict a broken rule
+is exit code 3, as damage is.`,
 		Example: "  looptone decode trace.txt\n  looptone decode --summary trace.bin\n  echo 'ff ff 02 80 01 00 83' | looptone decode --explain",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.files = args

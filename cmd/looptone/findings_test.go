@@ -167,7 +167,11 @@ func FuzzFindings(f *testing.F) {
 			n := found.Kept + found.Broken + found.InDoubt + found.NotMeasurable
 			whole := counter.whole[found.Primary]
 			switch found.Rule {
-			case findings.Preambles, findings.BurstBit:
+			case findings.Preambles:
+				if n != whole+counter.bare[found.Primary] {
+					t.Errorf("%d requests were looked at for preambles, want %d and %d", n, whole, counter.bare[found.Primary])
+				}
+			case findings.BurstBit:
 				if n != whole {
 					t.Errorf("%v: %d cases of %d requests", found.Rule, n, whole)
 				}
@@ -180,18 +184,24 @@ func FuzzFindings(f *testing.F) {
 	})
 }
 
-// requestCounter counts the whole requests that are judged.
+// requestCounter counts the whole requests that are judged, and those that nobody
+// hears.
 type requestCounter struct {
 	*findingsPrinter
-	whole map[bool]int64
+	whole, bare map[bool]int64
 }
 
 func (c *requestCounter) message(m *heardMessage) {
 	if c.whole == nil {
-		c.whole = map[bool]int64{}
+		c.whole, c.bare = map[bool]int64{}, map[bool]int64{}
 	}
-	if !m.torn && m.EchoOf == 0 && m.Unanswered == 0 && m.Outcome == frame.Whole && m.Frame.Kind == frame.STX {
-		c.whole[m.Frame.Primary]++
+	if primary, ok := findings.Asker(&m.Message); ok && !m.torn && m.EchoOf == 0 && m.Unanswered == 0 {
+		switch m.Outcome {
+		case frame.Whole:
+			c.whole[primary]++
+		case frame.Noise:
+			c.bare[primary]++
+		}
 	}
 	c.findingsPrinter.message(m)
 }

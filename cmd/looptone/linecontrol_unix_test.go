@@ -84,8 +84,8 @@ func TestTimingControl(t *testing.T) {
 	c := startControlled(t)
 	c.say("{\"mute\":\"LT-103\"}\n\n{\"mute\":\"LT-999\"}\nnonsense\n{\"unmute\":\"LT-103\"}\r\n")
 	c.hear(`"did":"LT-103 is silent from now on"`)
-	c.hear(`{"ok":false,"error":"action:1:9: `)
-	c.hear(`{"ok":false,"error":"action:1:`)
+	c.hear(`{"ok":false,"error":"stdin:3:9: device \"LT-999\" is not on the line, want one of PT-101, `)
+	c.hear(`{"ok":false,"error":"stdin:4:2: this is no JSON: invalid character 'o' in literal null (expecting 'u')"}`)
 	c.hear(`"did":"LT-103 is heard again from now on"`)
 
 	// Line time stands still, and goes on where it stood.
@@ -98,13 +98,13 @@ func TestTimingControl(t *testing.T) {
 
 	// Of a line that is too long nothing is done, and the next one is read.
 	c.say(`{"mute":"` + strings.Repeat("x", 3<<20) + "\"}\n" + `{"mute":"PT-101"}` + "\n")
-	c.hear(`{"ok":false,"error":"the line is longer than 1048576 bytes"}`)
+	c.hear(`{"ok":false,"error":"stdin:8:1048577: the line is longer than 1048576 bytes"}`)
 	c.hear(`"did":"PT-101 is silent from now on"`)
 
 	// What was begun and does not end holds up nothing.
 	c.say(`{"mute":`)
 	c.actions.Close()
-	c.hear(`{"ok":false,"error":"action:1:`)
+	c.hear(`{"ok":false,"error":"stdin:10:9: this is no JSON: unexpected end of JSON input"}`)
 	c.end()
 }
 
@@ -151,7 +151,7 @@ func TestTimingControlAtItsTime(t *testing.T) {
 			t.Errorf("the %s master broke %s", f.Master, f.Rule)
 		}
 	}
-	if want := fmt.Sprintf("%q", "findings takes true, want {\"findings\":true}"); !strings.Contains(told[1], want) {
+	if want := fmt.Sprintf("%q", "stdin:4:13: findings: got 1, want true"); !strings.Contains(told[1], want) {
 		t.Errorf("got %s, want %s in it", told[1], want)
 	}
 }

@@ -51,9 +51,17 @@ func listFault(b *strings.Builder, k *fault.Kind) {
 		wrap(b, 2, 2, settingText(&k.Settings[i]))
 	}
 	if k.Other != "" {
-		wrap(b, 2, 2, fmt.Sprintf("%s, needed: %s", k.OtherKey, k.Other))
+		wrap(b, 2, 2, fmt.Sprintf("%s, %s: %s", k.OtherKey, otherwise(k.NoOther), k.Other))
 	}
 	wrap(b, 2, 0, k.Crosses)
+}
+
+// otherwise says what holds where a key is not given.
+func otherwise(what string) string {
+	if what == "" {
+		return "needed"
+	}
+	return "else " + what
 }
 
 // strikes says what a fault is given to, and whether it is there all the time.
@@ -67,14 +75,14 @@ func strikes(k *fault.Kind) string {
 
 // settingText is a number with its range and what it is where none is given.
 func settingText(s *fault.Setting) string {
-	kind, rest := "", fmt.Sprintf("else %v", s.Usual)
+	kind, usual := "", fmt.Sprint(s.Usual)
 	if s.Whole {
 		kind = " whole"
 	}
 	if s.Needed {
-		rest = "needed"
+		usual = ""
 	}
-	return fmt.Sprintf("%s,%s %v to %v, %s: %s", s.Name, kind, s.Least, s.Most, rest, s.What)
+	return fmt.Sprintf("%s,%s %v to %v, %s: %s", s.Name, kind, s.Least, s.Most, otherwise(usual), s.What)
 }
 
 // wrap writes a paragraph whose lines begin with so many blanks, and those behind

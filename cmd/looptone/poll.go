@@ -58,10 +58,10 @@ and on a wire "at", "device", "address", "command", "name", "try", "outcome" (an
 damaged, silent, busy); of a reply "response", "device_status", "data", "values",
 "revision", "revision_assumed" and "response_time", as decode writes them. At the end
 comes an object for each device and command, each device, and all together:
-"event":"tally", "device", "command", "asked", "answered", "damaged", "silent", "busy",
-"retries", "response_time" {"median", "most_95", "most_99", "worst"}, "per_second",
-"utilisation", "age" of the oldest value; all together also "took", "late_turns" and
-"latest_turn". What is not known is null; times are in seconds.`,
+"event":"tally", "device", "command", "asked", which is the sum of "answered",
+"damaged", "silent", "busy" and "under_way"; "retries", "response_time" {"median",
+"most_95", "most_99", "worst"}, "per_second", "utilisation", "age" of the oldest value;
+all together also "took", "late_turns" and "latest_turn". What is not known is null; times are in seconds.`,
 		Example: "  looptone poll\n  looptone poll --port /dev/ttyUSB0 --device LT-103 --command 3 --every 2s\n  looptone poll --ask LT-103:3:2s --ask FC-105:1 --for 1m --json\n  looptone poll --fast --rounds 10",
 		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -104,12 +104,12 @@ func (o *pollOptions) check(cmd *cobra.Command) error {
 	switch {
 	case o.json && o.csv:
 		return errors.New("--json or --csv, not both")
+	case cmd.Flags().Changed("rounds") && (o.rounds < 1 || o.rounds > mostRounds):
+		return fmt.Errorf("--rounds %d is out of range, want 1 to %d", o.rounds, mostRounds)
 	case o.fast && real:
 		return errors.New("--fast runs in line time, and a wire does not: leave out --port and --tcp")
 	case o.fast && o.length.span == 0 && o.rounds == 0:
 		return errors.New("--fast goes with --rounds or --for: nobody would end it")
-	case cmd.Flags().Changed("rounds") && (o.rounds < 1 || o.rounds > mostRounds):
-		return fmt.Errorf("--rounds %d is out of range, want 1 to %d", o.rounds, mostRounds)
 	}
 	if err := checkRanges(cmd, []limit{{"retries", o.retries, mostRetries}}); err != nil {
 		return err

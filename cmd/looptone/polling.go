@@ -23,7 +23,7 @@ type polling struct {
 	*pollOptions
 	poll   master.Poll
 	vigil  *vigil
-	follow follower
+	follow master.Follower
 	show   pollView
 	stop   context.CancelFunc
 
@@ -42,12 +42,12 @@ type polling struct {
 func newPolling(o *pollOptions, h *host) *polling {
 	p := &polling{pollOptions: o, names: map[string]string{}, met: map[frame.Address]frame.Address{}}
 	p.poll = master.Poll{Retries: o.retries, Rounds: o.rounds, Tell: p.tell}
-	p.follow = follower{primary: h.config.Primary}
+	p.follow = master.Follower{Primary: h.config.Primary}
 	p.follow.Book, p.follow.Alone = o.book, true
 	if h.wire != nil {
-		p.follow.origin = time.Now()
+		p.follow.Origin = time.Now()
 	}
-	p.vigil = newVigil(h, p.follow.observe(p.script, p.heard))
+	p.vigil = newVigil(h, p.follow.Observe(p.script, p.heard))
 	p.vigil.say, p.vigil.late = p.say, p.tellLate
 	p.vigil.open = func(ctx context.Context) (*serialio.Port, error) {
 		return o.wireFlags.open(ctx, io.Discard) // the caution was shown before the first time
@@ -62,6 +62,9 @@ func (p *polling) run(ctx context.Context, stdin io.Reader, stdout, stderr io.Wr
 	defer p.stop()
 	p.show = p.view(stdin, stdout, stderr)
 	err := p.work(ctx)
+	if !p.begun && err == nil && p.err == nil {
+		p.say("it ended before it was known which devices there are: nothing was polled")
+	}
 	showErr := p.show.end(p.counted())
 	return cmp.Or(err, p.err, showErr, p.verdict())
 }

@@ -81,8 +81,8 @@ unmute = "TT-2"
 				t.Errorf("%s: %g counted as %s, %g told", key, n, outcome, got)
 			}
 		}
-		if underWay := s["asked"].(float64) - sum; underWay < 0 || underWay > 1 {
-			t.Errorf("%s: asked %v, and %g ended", key, s["asked"], sum)
+		if underWay := s["under_way"].(float64); s["asked"] != sum+underWay || underWay < 0 || underWay > 1 {
+			t.Errorf("%s: asked %v, %g ended, %g are under way", key, s["asked"], sum, underWay)
 		}
 	}
 	if want := 3 + 3 + 2*3 + 1 + 1; tallies != want { // who it is, the devices, the commands, --ask, all

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"strconv"
 	"strings"
 
 	"looptone/frame"
@@ -42,62 +43,40 @@ func (p *polling) introduce(say func(*master.Transaction) bool) (more bool) {
 
 // findAll finds the devices at the polling addresses that every revision has.
 func (p *polling) findAll(say func(*master.Transaction) bool) (more bool) {
-	var found []string
+	p.say("looking for devices at polling addresses 0 to %d", frame.MaxPolling5)
+	var found, garbled []string
 	for n := range uint8(frame.MaxPolling5 + 1) {
-		f, more := p.greet(frame.Polling(n), say)
-		if !more {
+		i, more := p.greet(frame.Polling(n), say)
+		switch {
+		case !more:
 			return false
-		}
-		if f == nil {
-			continue
-		}
-		device := master.Target{Address: f.Unique}
-		found = append(found, p.nameOf(device))
-		for _, order := range p.each {
-			p.known = append(p.known, asking{device, order, p.every.span})
+		case i.Unreadable:
+			garbled = append(garbled, strconv.Itoa(int(n)))
+		case i.Device != nil:
+			device := master.Target{Address: i.Device.Unique}
+			found = append(found, p.nameOf(device))
+			for _, order := range p.each {
+				p.known = append(p.known, asking{device, order, p.every.span})
+			}
 		}
 	}
 	what := count(len(found), "device", "devices")
 	if len(found) > 0 {
 		what += ": " + strings.Join(found, ", ")
 	}
+	if len(garbled) > 0 {
+		what += "; what answers at " + strings.Join(garbled, ", ") + " cannot be read"
+	}
 	p.say("polling addresses 0 to %d: %s", frame.MaxPolling5, what)
 	return true
 }
 
-// greet asks an address who is there, and the device for its name. A silent address
-// is asked once.
-func (p *polling) greet(a frame.Address, say func(*master.Transaction) bool) (f *master.Found, more bool) {
-	var last master.Outcome
-	for try := 0; f == nil && last != master.Silent && try <= p.retries; try++ {
-		find := master.Find{Address: a}
-		if !find.Run(func(t *master.Transaction) bool { more = say(t); last = t.Outcome; return more }) {
-			return nil, false
-		}
-		f = find.Device
+// greet asks an address who is there, and the device for its name.
+func (p *polling) greet(a frame.Address, say func(*master.Transaction) bool) (i master.Introduction, more bool) {
+	i = master.Introduction{Address: a, Retries: p.retries}
+	more = i.Run(say)
+	if i.Device != nil {
+		p.met[a], p.met[i.Device.Unique] = i.Device.Unique, i.Device.Unique
 	}
-	if f == nil {
-		return nil, true
-	}
-	p.met[a], p.met[f.Unique] = f.Unique, f.Unique
-	return f, p.askName(f, say)
-}
-
-// askName asks a device for its tag, and where that is empty for its long tag.
-func (p *polling) askName(f *master.Found, say func(*master.Transaction) bool) (more bool) {
-	for _, command := range [...]uint16{13, 20} {
-		if command == 20 && (f.UniversalRevision < 6 || p.names[f.Unique.String()] != "") {
-			break
-		}
-		for range 1 + p.retries {
-			t := master.Transaction{Address: f.Unique, Command: command, Preambles: max(int(f.Preambles), leastPreambles)}
-			if !say(&t) {
-				return false
-			}
-			if _, understood := t.Reply.Status.Response.Code(); t.Outcome == master.Answered && understood {
-				break
-			}
-		}
-	}
-	return true
+	return i, more
 }

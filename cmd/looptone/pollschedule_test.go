@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -32,6 +33,22 @@ func TestAskingsAreReadFromTheEnd(t *testing.T) {
 		a, err := parseAsking(tt.text)
 		if err != nil || a.device != tt.device || a.command != tt.command || fmt.Sprintf("%x", a.data) != tt.data || a.every != tt.every {
 			t.Errorf("%s: got %+v, %v", tt.text, a, err)
+		}
+	}
+}
+
+// Of data as many as a request carries are taken; the number of a command above 255 is
+// two bytes of them.
+func TestOrdersFitIntoARequest(t *testing.T) {
+	for _, tt := range []struct {
+		command string
+		most    int
+	}{{"9", 255}, {"300", 253}} {
+		for _, n := range []int{tt.most, tt.most + 1} {
+			_, err := parseOrder(tt.command + "=" + strings.Repeat("00", n))
+			if want := fmt.Sprintf("data of %d bytes do not fit into a request", n); n > tt.most && (err == nil || err.Error() != want) || n <= tt.most && err != nil {
+				t.Errorf("command %s: got %v with %d bytes", tt.command, err, n)
+			}
 		}
 	}
 }

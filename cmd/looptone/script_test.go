@@ -43,6 +43,7 @@ func runScripts(t *testing.T, folder string) {
 			testdata, err := filepath.Abs("../../testdata")
 			env.Setenv("QUILLMERE", filepath.Join(testdata, "captures", "quillmere.txt"))
 			env.Setenv("CAPTURES", filepath.Join(testdata, "captures"))
+			env.Setenv("LINES", filepath.Join(testdata, "lines"))
 			env.Setenv("COMMANDS", filepath.Join(testdata, "commands"))
 			// A whole frame, two stray characters behind it, and the end of the input.
 			stray := []byte("\xff\xff\x02\x80\x01\x00\x83\x00\x55")

@@ -92,7 +92,7 @@ func (s *sending) shows(command uint16) bool { return s.chosen && command == s.n
 func (s *sending) ask(ctx context.Context, command uint16, data []byte) (t master.Transaction, err error) {
 	asking := func(yield func(*master.Transaction) bool) {
 		for range 1 + s.retries {
-			t = master.Transaction{Address: s.found.Unique, Command: command, Data: data, Preambles: max(int(s.found.Preambles), 5)}
+			t = master.Transaction{Address: s.found.Unique, Command: command, Data: data, Preambles: master.Preambles(s.found.Preambles)}
 			if !yield(&t) || t.Outcome == master.Answered {
 				return
 			}

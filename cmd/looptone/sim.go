@@ -71,9 +71,10 @@ With --fault something is wrong on the line from the beginning: "looptone list
 faults" has all kinds. With "--control -" actions are read from stdin, one JSON
 object a line, the same as [[at]] in a line file, such as {"mute":"LT-103"} or
 {"fault":{"kind":"no reply","device":"LT-103"}}, with a "time" or for now. Each is
-answered on stdout in a line, {"ok":true,"time":…,"did":"…"} or
-{"ok":false,"error":"…"}. The line goes on when stdin ends. What is done at its time
-is told on stderr, with --json also as an object with "event":"action".
+answered on stdout in a line, {"ok":true,"time":…,"did":"…"} or {"ok":false,
+"error":"stdin:7:9: …"}, with the line and the column of what is wrong. The line goes
+on when stdin ends. What is done at its time is told on stderr, with --json also as an
+object with "event":"action".
 
 With --findings it says in the end what the hosts outside have kept and broken of
 the rules of the line, or where nobody was outside, the masters of the line file;

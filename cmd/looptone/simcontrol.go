@@ -8,8 +8,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"time"
+	"slices"
 
+	"looptone/frame/userfile"
 	"looptone/sim"
 )
 
@@ -17,16 +18,19 @@ import (
 // kept.
 const longestAction = 1 << 20
 
+// controlName is what errors call the input of --control.
+const controlName = "stdin"
+
 var errLongAction = fmt.Errorf("the line is longer than %d bytes", longestAction)
 
 // takeActions takes actions for the line from lines of r and answers them in that
 // order, until r or ctx ends. The line goes on whatever comes, and however slowly.
 func (s *simulation) takeActions(ctx context.Context, r io.Reader) {
-	eachLine(r, longestAction, func(text []byte, whole bool) bool {
+	eachLine(r, longestAction, func(number int, text []byte, whole bool) bool {
 		answered := make(chan struct{})
 		s.runner.Do(func() {
 			defer close(answered)
-			s.answer(text, whole)
+			s.answer(number, text, whole)
 		})
 		select {
 		case <-answered:
@@ -37,13 +41,14 @@ func (s *simulation) takeActions(ctx context.Context, r io.Reader) {
 	})
 }
 
-// eachLine yields the lines of r that are not blank, the last one also without an
-// end. One that is longer than most is yielded once, as soon as it is, and not whole.
-func eachLine(r io.Reader, most int, yield func(text []byte, whole bool) (more bool)) {
+// eachLine yields the lines of r that are not blank, with their numbers from 1, the
+// last one also without an end. One that is longer than most is yielded once, as soon
+// as it is, and not whole.
+func eachLine(r io.Reader, most int, yield func(number int, text []byte, whole bool) (more bool)) {
 	lines := bufio.NewReader(r)
 	var line []byte
 	long := false
-	for {
+	for number := 1; ; {
 		part, err := lines.ReadSlice('\n')
 		if line = append(line, part...); long {
 			line = line[:0]
@@ -53,14 +58,15 @@ func eachLine(r io.Reader, most int, yield func(text []byte, whole bool) (more b
 		case long:
 		case len(text) > most:
 			long = true
-			if !yield(nil, false) {
+			if !yield(number, nil, false) {
 				return
 			}
-		case ended && len(bytes.TrimSpace(text)) > 0 && !yield(text, true):
+		case ended && len(bytes.TrimSpace(text)) > 0 && !yield(number, text, true):
 			return
 		}
 		if ended {
 			line, long = line[:0], false
+			number++
 			if err != nil {
 				return
 			}
@@ -78,37 +84,37 @@ type answer struct {
 }
 
 // answer does what a line of --control says, and writes the answer.
-func (s *simulation) answer(text []byte, whole bool) {
-	a := answer{OK: true, Time: seconds(s.assembly.Line.Now())}
-	var err error
-	switch wanted, asked := asksForFindings(text); {
-	case !whole:
-		err = errLongAction
-	case asked && wanted != true:
-		err = errors.New(`findings takes true, want {"findings":true}`)
-	case asked:
-		a.Did, a.Findings = "told what the hosts have kept and broken so far", s.hosts.lines()
-	default:
-		a.Did, err = s.act(text)
+func (s *simulation) answer(number int, text []byte, whole bool) {
+	a, err := answer{}, error(&userfile.Error{File: controlName, Line: number, Column: longestAction + 1, Err: errLongAction})
+	if whole {
+		a, err = s.obey(number, text)
 	}
 	if err != nil {
 		a = answer{Error: err.Error()}
+	} else {
+		a.OK, a.Time = true, seconds(s.assembly.Line.Now())
 	}
 	s.tell(a)
 }
 
-// asksForFindings reports whether a line is {"findings":…}, and what stands there.
-func asksForFindings(text []byte) (wanted any, ok bool) {
-	var keys map[string]any
-	if json.Unmarshal(text, &keys) != nil || len(keys) != 1 {
-		return nil, false
+// obey does what a line says: tell the findings, or an action.
+func (s *simulation) obey(number int, text []byte) (a answer, err error) {
+	t, err := userfile.ParseJSONLine(controlName, number, text)
+	switch {
+	case err != nil:
+		return a, err
+	case !slices.Equal(t.Keys(), []string{"findings"}):
+		a.Did, err = s.act(number, text)
+		return a, err
+	case t.Value("findings") != true:
+		t.RefuseValue("findings", "true")
+		return a, t.End()
 	}
-	wanted, ok = keys["findings"]
-	return wanted, ok
+	return answer{Did: "told what the hosts have kept and broken so far", Findings: s.hosts.lines()}, nil
 }
 
-func (s *simulation) act(text []byte) (did string, err error) {
-	x, err := s.description.ReadAction("action", text)
+func (s *simulation) act(number int, text []byte) (did string, err error) {
+	x, err := s.description.ReadAction(controlName, number, text)
 	if err != nil {
 		return "", err
 	}
@@ -153,6 +159,6 @@ func (s *simulation) tell(object any) {
 
 // seconds is a moment of line time, to the microsecond.
 func seconds(t sim.Tick) *float64 {
-	s := t.Duration().Round(time.Microsecond).Seconds()
+	s := ((t + sim.Microsecond/2) / sim.Microsecond * sim.Microsecond).Seconds()
 	return &s
 }

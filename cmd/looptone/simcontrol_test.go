@@ -12,11 +12,11 @@ import (
 
 // linesOf are the lines of r; one that is too long is told by its length of 0.
 func linesOf(r io.Reader, most int) (lines []string) {
-	eachLine(r, most, func(text []byte, whole bool) bool {
+	eachLine(r, most, func(number int, text []byte, whole bool) bool {
 		if !whole {
 			text = []byte("too long")
 		}
-		lines = append(lines, string(text))
+		lines = append(lines, fmt.Sprintf("%d: %s", number, text))
 		return true
 	})
 	return lines
@@ -31,13 +31,14 @@ func TestLinesOfAControl(t *testing.T) {
 	}{
 		{"", 4, nil},
 		{"\n\r\n  \n", 4, nil},
-		{"ab\ncd\r\n", 4, []string{"ab", "cd"}},
-		{"ab\ncd", 4, []string{"ab", "cd"}},
-		{"abcd\nabcde\nab", 4, []string{"abcd", "too long", "ab"}},
-		{"abcde", 4, []string{"too long"}},
-		{long + "\n" + long + "y\nz", 10_000, []string{long, "too long", "z"}},
-		{strings.Repeat(" ", 100) + "\nab", 99, []string{"too long", "ab"}},
-		{"a\x00b\n\xff\xfe", 4, []string{"a\x00b", "\xff\xfe"}},
+		{"ab\ncd\r\n", 4, []string{"1: ab", "2: cd"}},
+		{"\n \nab\n\r\ncd\n", 4, []string{"3: ab", "5: cd"}},
+		{"ab\ncd", 4, []string{"1: ab", "2: cd"}},
+		{"abcd\nabcde\nab", 4, []string{"1: abcd", "2: too long", "3: ab"}},
+		{"abcde", 4, []string{"1: too long"}},
+		{long + "\n" + long + "y\nz", 10_000, []string{"1: " + long, "2: too long", "3: z"}},
+		{strings.Repeat(" ", 100) + "\nab", 99, []string{"1: too long", "2: ab"}},
+		{"a\x00b\n\xff\xfe", 4, []string{"1: a\x00b", "2: \xff\xfe"}},
 	} {
 		for name, r := range map[string]io.Reader{
 			"whole": strings.NewReader(tt.text), "one byte": iotest.OneByteReader(strings.NewReader(tt.text)),
@@ -70,7 +71,7 @@ func TestLineWithoutEnd(t *testing.T) {
 	runtime.ReadMemStats(&before)
 	r := &endless{left: size}
 	told := 0
-	eachLine(r, most, func(_ []byte, whole bool) bool {
+	eachLine(r, most, func(_ int, _ []byte, whole bool) bool {
 		if told++; whole || r.left < size/2 {
 			t.Errorf("told with %d of %d bytes left to come", r.left, size)
 		}
@@ -89,7 +90,7 @@ func TestLineWithoutEnd(t *testing.T) {
 func TestLinesEndEarly(t *testing.T) {
 	for _, text := range []string{"a\nb\n", "aaaaaaaaaaa\nb"} {
 		told := 0
-		eachLine(strings.NewReader(text), 10, func([]byte, bool) bool { told++; return false })
+		eachLine(strings.NewReader(text), 10, func(int, []byte, bool) bool { told++; return false })
 		if told != 1 {
 			t.Errorf("%q: told of %d lines, want 1", fmt.Sprint(text), told)
 		}

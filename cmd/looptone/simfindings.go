@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"slices"
 	"strings"
 	"time"
 
@@ -36,8 +37,16 @@ func newHostJudge() *hostJudge { return &hostJudge{judge: findings.New(sightOfMa
 
 // addFault takes note of a fault that may change what hosts send.
 func (h *hostJudge) addFault(f *fault.Fault) {
-	h.noisy = h.noisy || f.Device == "" && f.Talker == ""
+	h.noisy = h.noisy || f.Device == "" && f.Talker == "" && actsOnTalkers(f.Kind)
 	h.faulty = h.faulty || h.noisy || f.Talker == fault.Host
+}
+
+// actsOnTalkers reports whether a kind of fault changes what somebody sends. Others
+// have stations of their own, which are heard.
+func actsOnTalkers(kind string) bool {
+	kinds := fault.Kinds()
+	i := slices.IndexFunc(kinds, func(k fault.Kind) bool { return k.Name == kind })
+	return i >= 0 && kinds[i].Strikes == "talker"
 }
 
 // addAction takes note of a fault that an action adds.
@@ -53,20 +62,20 @@ func (h *hostJudge) carrier(talker *sim.Seat, b *sim.Burst) {
 		return
 	}
 	over := h.talks.add(talker, b)
-	if primary, ok := asker(b); ok && over.seat != nil && !isPort(talker) {
-		h.judge.TalksOver(primary, b.At.Duration(), b.At-latestArrival(talker, b) > over.on)
+	primary, ok := asker(b)
+	switch {
+	case !ok || over.seat == nil || isPort(talker):
+	case talker.Outside():
+		h.judge.TalksOver(primary, b.At.Duration(), b.At-sim.Tick(len(b.Chars)+unheard)*sim.Character > over.on)
+	case isMaster(talker) && b.At > over.on:
+		h.judge.TalksOver(primary, b.At.Duration(), true)
 	}
 }
 
-// latestArrival is by how much a burst may have begun before it did on the line: what
-// comes from outside at once may have been sent in its own time, and its talker hears
-// of somebody else a character and a carrier lead later.
-func latestArrival(talker *sim.Seat, b *sim.Burst) sim.Tick {
-	if !talker.Outside() {
-		return 0
-	}
-	return sim.Tick(len(b.Chars)+2) * sim.Character
-}
+// unheard is how many characters later than a carrier goes on a host outside can hear
+// of it: its lead and one character. What it hands over at once may have begun all its
+// characters before.
+const unheard = 2
 
 // add judges a message.
 func (h *hostJudge) add(m *exchange.Message) {
@@ -102,10 +111,10 @@ func (h *hostJudge) sight(outside bool, at *exchange.Span) (sight findings.Sight
 		sight.Direct = !h.faulty
 	default:
 		sight = sightOfMaster
-		if last := &h.talks.last; last.seat != nil && last.during(begin, end) {
-			sight.Talker = last.seat.Name
+		sight.Direct = false
+		if last := &h.talks.last; last.during(begin, end) && isMaster(last.seat) {
+			sight.Talker, sight.Direct = last.seat.Name, !h.noisy
 		}
-		sight.Direct = !h.noisy && strings.HasSuffix(sight.Talker, masterSeat)
 	}
 	if h.talks.mixed.during(begin, end) {
 		sight.Direct, sight.Talker = false, ""
@@ -113,9 +122,9 @@ func (h *hostJudge) sight(outside bool, at *exchange.Span) (sight findings.Sight
 	return sight
 }
 
-// masterSeat ends the name of the seat of a master that is simulated. What others say
-// may look like a request by chance.
-const masterSeat = " master"
+// isMaster reports whether a seat is that of a simulated master. What others say may
+// look like a request by chance.
+func isMaster(talker *sim.Seat) bool { return strings.HasSuffix(talker.Name, " master") }
 
 // isPort reports whether a serial port leads to a talker, with a modem behind it and
 // maybe more than one host.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"iter"
 	"sync"
 	"time"
 
@@ -26,7 +25,7 @@ const (
 // where it was.
 type vigil struct {
 	host   *host
-	script *paused
+	script *master.Resumable
 	open   func(context.Context) (*serialio.Port, error) // opens the wire again
 	say    func(format string, args ...any)              // what a person should know meanwhile; called from several goroutines
 	late   func(by time.Duration)                        // is told of each turn that was taken late
@@ -42,7 +41,7 @@ type vigil struct {
 // newVigil is a vigil at a host; its line is that of the host, or one with nothing
 // on it but the wire.
 func newVigil(h *host, script master.Script) *vigil {
-	v := &vigil{host: h, script: pause(script), line: sim.NewLine(0), late: func(time.Duration) {}}
+	v := &vigil{host: h, script: master.Resume(script), line: sim.NewLine(0), late: func(time.Duration) {}}
 	if h.assembly != nil {
 		v.line = h.assembly.Line
 	}
@@ -63,7 +62,7 @@ func (v *vigil) tellActions() {
 }
 
 // Close ends the script.
-func (v *vigil) Close() { v.script.stop() }
+func (v *vigil) Close() { v.script.Stop() }
 
 // run works in real time until the script or ctx ends, which is no error.
 func (v *vigil) run(ctx context.Context) error {
@@ -101,7 +100,7 @@ func (v *vigil) done() bool { return v.master != nil && v.master.Done() }
 // join gives the line a master that goes on with the script. It listens first, as
 // every master does that joins a line.
 func (v *vigil) join() {
-	v.master = master.New(v.host.config, v.script.run)
+	v.master = master.New(v.host.config, v.script.Run)
 	v.seat = v.line.Join(v.master)
 	v.seat.Name = "secondary master"
 	if v.host.config.Primary {
@@ -165,35 +164,4 @@ func (v *vigil) resume(ctx context.Context, wire *serialio.Port) {
 	v.host.wire = wire
 	v.attach(ctx)
 	v.join()
-}
-
-// A paused script can be carried out by one master after the other. A transaction
-// that one of them has not ended is begun anew by the next: who wrote the script
-// does not notice.
-type paused struct {
-	next  func() (*master.Transaction, bool)
-	stop  func()
-	going *master.Transaction // handed out and not ended
-}
-
-func pause(script master.Script) *paused {
-	next, stop := iter.Pull(script)
-	return &paused{next: next, stop: stop}
-}
-
-// run is the script.
-func (p *paused) run(yield func(*master.Transaction) bool) {
-	for {
-		if p.going == nil {
-			t, more := p.next()
-			if !more {
-				return
-			}
-			p.going = t
-		}
-		if !yield(p.going) {
-			return
-		}
-		p.going = nil
-	}
 }

@@ -22,6 +22,7 @@ var ErrRival = errors.New("another master of the same kind is on the line")
 type Config struct {
 	Primary  bool     // the primary master; else the secondary one
 	Lateness sim.Tick // by how much the port tells later than the line; 0 on a simulated line
+	Heedless bool     // goes on beside another master of its kind; else it stops with [ErrRival]
 }
 
 // A Master is a station that works through a script. It sends one request at a
@@ -140,7 +141,7 @@ func (m *Master) hear(h *sim.Heard) {
 	f := &h.Event.Frame
 	whole := h.Event.Outcome == frame.Whole
 	switch {
-	case whole && f.Kind == frame.STX && f.Primary == m.Primary:
+	case whole && f.Kind == frame.STX && f.Primary == m.Primary && !m.Heedless:
 		m.hearOwnKind(h)
 	case m.asking != nil:
 		m.hearInReply(h, whole)

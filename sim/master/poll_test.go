@@ -292,6 +292,60 @@ func TestPollKeepsAUniqueAddress(t *testing.T) {
 	}
 }
 
+// A device that wants fewer or more preambles than there may be gets the least or the
+// most, from a scan too.
+//
+// Source: Texas Instruments application note SLAAEH0, section 1.5.3 (5 to 20).
+func TestPreamblesThatADeviceWants(t *testing.T) {
+	for wants, want := range map[byte]int{0: 5, 4: 5, 5: 5, 12: 12, 20: 20, 21: 20, 255: 20} {
+		var got []int
+		for _, script := range []master.Script{
+			(&master.Poll{Queries: []master.Query{{Device: at(3), Command: 1}}, Rounds: 1}).Run,
+			(&master.Scan{From: 3, To: 3, Found: func(master.Found) {}}).Run,
+		} {
+			line := sim.NewLine(1)
+			line.Join(&slave{answer: func(_ int, f *frame.Frame) []byte {
+				chars := ack(f, 0)
+				if f.Command == 0 {
+					at := len(chars) - 20 // of 22 data and the check byte
+					chars[len(chars)-1] ^= chars[at] ^ wants
+					chars[at] = wants
+				}
+				return chars
+			}})
+			m := master.New(master.Config{Primary: true}, script)
+			host := line.Join(m)
+			line.Log(func(s *sim.Seat, b *sim.Burst) {
+				if s == host {
+					got = append(got, len(b.Chars)-9)
+				}
+			})
+			line.Run(20 * sim.Second)
+			m.Close()
+			if len(got) < 2 || got[1] != want {
+				t.Errorf("%d wanted: then got requests behind %v preambles, want %d", wants, got[min(1, len(got)):], want)
+			}
+			got = nil
+		}
+	}
+}
+
+// A write that takes its time is busy in each round until it has been carried out.
+//
+// Source: FieldComm Group support article 8000090586 (33, 34).
+func TestPollOfADelayedResponse(t *testing.T) {
+	c := config(7, 3)
+	c.WriteTime = 1500 * sim.Millisecond
+	damping := master.Query{Device: at(3), Command: 34, Data: []byte{0x40, 0x80, 0, 0}, Every: sim.Second}
+	b := poll(t, &master.Poll{Queries: []master.Query{damping}, Rounds: 3}, c)
+	b.until(4)
+	b.expect("3 0 answered", "3 34 answered code 33", "3 34 answered code 34", "3 34 answered")
+	got := b.tally("3", 34)
+	if got.Asked != 3 || got.Busy != 2 || got.Answered != 1 || got.Retries != 0 {
+		t.Errorf("got %+v, want 2 busy and 1 answered", got)
+	}
+}
+
 // asks are the moments at which a command was asked first.
 func asks(b *bench, command uint16) (at []sim.Tick) {
 	b.poll.Tell = func(r *master.Reading) {

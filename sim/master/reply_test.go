@@ -67,10 +67,13 @@ type hand struct {
 
 // feed has a primary master ask polling address 0, and gives it at the moment when the
 // first request has begun.
-func feed(t *testing.T) (h *hand, b *sim.Burst) {
+func feed(t *testing.T) (h *hand, b *sim.Burst) { return feedBehind(t, 0) }
+
+// feedBehind is the same behind a port that is that late.
+func feedBehind(t *testing.T, lateness sim.Tick) (h *hand, b *sim.Burst) {
 	t.Helper()
 	h = &hand{T: t}
-	h.Master = master.New(master.Config{Primary: true}, func(yield func(*master.Transaction) bool) {
+	h.Master = master.New(master.Config{Primary: true, Lateness: lateness}, func(yield func(*master.Transaction) bool) {
 		for {
 			tr := &master.Transaction{Address: frame.Polling(0), Preambles: 5}
 			if !yield(tr) {
@@ -81,7 +84,7 @@ func feed(t *testing.T) (h *hand, b *sim.Burst) {
 	})
 	t.Cleanup(h.Close)
 	h.Step(0, nil)
-	b, _ = h.Step(33*sim.Character, nil)
+	b, _ = h.Step(33*sim.Character+lateness, nil)
 	if b == nil {
 		t.Fatal("did not send")
 	}
@@ -193,6 +196,19 @@ func TestLateness(t *testing.T) {
 		}
 		if got := b.At - 20*char; got != tt.after {
 			t.Errorf("%s: sent %d ticks behind, want %d", tt.name, got, tt.after)
+		}
+	}
+}
+
+// What a late port hears up to its lateness behind the slave time-out may have come in
+// time.
+func TestReplyBehindALatePort(t *testing.T) {
+	const lateness = 16 * sim.Millisecond
+	for begin, want := range map[sim.Tick]master.Outcome{28*sim.Character + lateness: master.Answered, 28*sim.Character + lateness + 1: master.Silent} {
+		h, _ := feedBehind(t, lateness)
+		h.hear(begin, begin+20*sim.Character, frame.Whole, frame.Frame{Kind: frame.ACK, Primary: true})
+		if len(h.done) != 1 || h.done[0].Outcome != want {
+			t.Errorf("%d ticks behind: got %+v, want outcome %d", begin, h.done, want)
 		}
 	}
 }

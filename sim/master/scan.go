@@ -13,6 +13,12 @@ import (
 // Source: encyclopaedia-style HART article (20, lowered afterwards).
 const preamblesUnknown = 20
 
+// Preambles is how many go in front of a request to a device that wants so many.
+//
+// Source: Texas Instruments application note SLAAEH0, section 1.5.3 (5 to 20); Siemens ET
+// 200iSP A5E00247483-AK p.461 (a master sends no more, even where 255 are set).
+func Preambles(wants uint8) int { return min(max(int(wants), 5), 20) }
+
 // A Scan asks polling addresses who is there, and those who answer what they
 // are. Its [Scan.Run] is a script.
 type Scan struct {
@@ -84,11 +90,7 @@ func (s *Scan) look(polling uint8, say conversation) (more bool) {
 // read asks a device that answered for what else there is to know.
 func (s *Scan) read(f *Found, say conversation) (more bool) {
 	for _, command := range [...]uint16{13, 20, 7, 3} {
-		def, _ := payload.Lookup(command)
-		if _, err := def.Layout(frame.STX, f.UniversalRevision); err != nil {
-			continue
-		}
-		if !s.ask(f, command, say) {
+		if !s.askIfKnown(f, command, say) {
 			return false
 		}
 	}
@@ -99,10 +101,19 @@ func (s *Scan) read(f *Found, say conversation) (more bool) {
 	return true
 }
 
+// askIfKnown is ask, where the revision of the device has the command.
+func (s *Scan) askIfKnown(f *Found, command uint16, say conversation) (more bool) {
+	def, _ := payload.Lookup(command)
+	if _, err := def.Layout(frame.STX, f.UniversalRevision); err != nil {
+		return true
+	}
+	return s.ask(f, command, say)
+}
+
 // ask tries a command until it is answered.
 func (s *Scan) ask(f *Found, command uint16, say conversation) (more bool) {
 	for range 1 + s.Retries {
-		t := Transaction{Address: f.Unique, Command: command, Preambles: max(int(f.Preambles), 5)}
+		t := Transaction{Address: f.Unique, Command: command, Preambles: Preambles(f.Preambles)}
 		if !say(&t) {
 			return false
 		}

@@ -397,3 +397,22 @@ func TestRivalStopsTheMaster(t *testing.T) {
 		t.Errorf("both primary masters went on: %v, %v", masters[0].Err(), masters[1].Err())
 	}
 }
+
+// TestHeedlessMasterGoesOn: it hears the requests of another master of its kind, and
+// scans to the end.
+func TestHeedlessMasterGoesOn(t *testing.T) {
+	line := sim.NewLine(1)
+	for _, joins := range []sim.Tick{0, sim.Second} {
+		scan := master.Scan{To: 15, Retries: 0, Found: func(master.Found) {}}
+		m := master.New(master.Config{Primary: true, Heedless: true}, scan.Run)
+		defer m.Close()
+		line.Run(joins)
+		line.Join(m)
+		defer func() {
+			if !m.Done() || m.Err() != nil {
+				t.Errorf("the master that joined at %v: done is %t, error %v", joins.Duration(), m.Done(), m.Err())
+			}
+		}()
+	}
+	line.Run(30 * sim.Second)
+}

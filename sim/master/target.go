@@ -57,11 +57,6 @@ func (d *polled) tallyOf(command uint16) *counter {
 	return c
 }
 
-// leastPreambles is what a device gets that wants fewer.
-//
-// Source: Texas Instruments application note SLAAEH0, section 1.5.3 (5 to 20).
-const leastPreambles = 5
-
 // take takes over who the device says it is; ok is false where it does not.
 func (d *polled) take(t *Transaction) (ok bool) {
 	var f Found
@@ -69,7 +64,7 @@ func (d *polled) take(t *Transaction) (ok bool) {
 		return false
 	}
 	d.known, d.missing = true, false
-	d.address, d.wants = f.Unique, max(int(f.Preambles), leastPreambles)
+	d.address, d.wants = f.Unique, Preambles(f.Preambles)
 	if _, polling := d.target.Address.IsPolling(); d.target.Tag == "" && !polling {
 		d.address = d.target.Address
 	}

@@ -8,6 +8,7 @@ import (
 
 	"looptone/frame/exchange"
 	"looptone/frame/payload"
+	"looptone/sim"
 	"looptone/sim/master"
 )
 
@@ -102,12 +103,8 @@ var troubles = map[string]string{
 	"silent": "does not answer", "damaged": "cannot be read", "busy": "is busy",
 }
 
-// A bar is as high as a reply was late, full at the slave time-out, 28 characters.
-//
-// Source: FieldComm Group support article 8000040648 (28 characters).
+// A bar is as high as a reply was late, full at the slave time-out.
 var bars = []rune("▁▂▃▄▅▆▇█")
-
-const timeOut = 28 * 11 * time.Second / 1200
 
 func markOf(r *master.Reading) rune {
 	switch fared(r) {
@@ -118,7 +115,7 @@ func markOf(r *master.Reading) rune {
 	case "busy":
 		return '…'
 	}
-	n := int(r.ResponseTime.Duration() * time.Duration(len(bars)) / timeOut)
+	n := int(r.ResponseTime * sim.Tick(len(bars)) / sim.SlaveTimeOut)
 	return bars[max(0, min(n, len(bars)-1))]
 }
 

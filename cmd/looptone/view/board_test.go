@@ -82,7 +82,7 @@ FT-103    1  cannot be read; 12.5 m³/h                       ▁≠   30 ms   3
 
 6 asked, 4 answered, 1 damaged, 1 silent; 0.0 a second, line in use 1 %
 loop is open again after 4 s
-▁ soon … █ at the time-out, × silent, ≠ damaged, … busy; q or Ctrl-C ends`
+▁ soon to █ at the time-out, × silent, ≠ damaged, … busy; q or Ctrl-C ends`
 	var got []string
 	for _, line := range plain(b.lines(80, 24)) {
 		got = append(got, strings.TrimRight(line, " "))

@@ -52,9 +52,9 @@ func (b *Board) lines(width, height int) []string {
 	width = max(0, width-1) // the last column would wrap on some terminals
 	l := b.layout(width)
 	now := b.now()
-	top := []string{headStyle.Render(fit(b.line+blanks+clockText(now.Sub(b.began)), width)), ""}
+	top := []string{headStyle.Render(fit(b.line+blanks+clockText(now.Sub(b.began)), width))}
 	if len(b.rows) > 0 {
-		top = append(top, quietStyle.Render(l.caption(width)))
+		top = append(top, "", quietStyle.Render(l.caption(width)))
 	}
 	foot := b.foot(width, now)
 	shown := b.rows[:min(len(b.rows), max(0, height-len(top)-len(foot)))]
@@ -80,7 +80,7 @@ func (b *Board) foot(width int, now time.Time) []string {
 	for _, text := range b.said {
 		lines = append(lines, troubleStyle.Render(fit(text, width)))
 	}
-	return append(lines, quietStyle.Render(fit("▁ soon … █ at the time-out, × silent, ≠ damaged, … busy; q or Ctrl-C ends", width)))
+	return append(lines, quietStyle.Render(fit("▁ soon to █ at the time-out, × silent, ≠ damaged, … busy; q or Ctrl-C ends", width)))
 }
 
 func (b *Board) sum(now time.Time) string {
@@ -89,7 +89,7 @@ func (b *Board) sum(now time.Time) string {
 		asked += n
 	}
 	if asked == 0 {
-		return "nobody has been asked yet"
+		return "nothing was read yet"
 	}
 	took := max(now.Sub(b.began), time.Millisecond).Seconds()
 	text := tally([]counted{{asked, "asked"}, {b.fared["answered"], "answered"}, {b.fared["damaged"], "damaged"},

@@ -196,6 +196,7 @@ func (p *Polled) appendTally(dst []byte, t *master.Tally) []byte {
 	o.int(`"damaged":`, t.Damaged)
 	o.int(`"silent":`, t.Silent)
 	o.int(`"busy":`, t.Busy)
+	o.int(`"under_way":`, underWay(t))
 	o.int(`"retries":`, t.Retries)
 	o.quantiles(&t.Response)
 	o.rounded(`"per_second":`, p.perSecond(t))

@@ -65,11 +65,11 @@ func TestPolledAsObjects(t *testing.T) {
 	if len(lines) != len(polledTwo.Tallies) {
 		t.Fatalf("%d objects, want %d", len(lines), len(polledTwo.Tallies))
 	}
-	sameJSON(t, lines[3], `{"event":"tally","device":"PT-2","command":1,"asked":7,"answered":3,"damaged":1,"silent":2,"busy":1,"retries":3,`+
+	sameJSON(t, lines[3], `{"event":"tally","device":"PT-2","command":1,"asked":7,"answered":3,"damaged":1,"silent":2,"busy":1,"under_way":0,"retries":3,`+
 		`"response_time":{"median":0.06,"most_95":0.065,"most_99":0.066,"worst":0.067},"per_second":0.7,"utilisation":0.1,"age":2}`)
-	sameJSON(t, lines[4], `{"event":"tally","device":"PT-2","command":48,"asked":1,"answered":0,"damaged":0,"silent":0,"busy":0,"retries":0,`+
+	sameJSON(t, lines[4], `{"event":"tally","device":"PT-2","command":48,"asked":1,"answered":0,"damaged":0,"silent":0,"busy":0,"under_way":1,"retries":0,`+
 		`"response_time":null,"per_second":0.1,"utilisation":0,"age":null}`)
-	sameJSON(t, lines[6], `{"event":"tally","device":null,"command":null,"asked":17,"answered":12,"damaged":1,"silent":2,"busy":1,"retries":3,`+
+	sameJSON(t, lines[6], `{"event":"tally","device":null,"command":null,"asked":17,"answered":12,"damaged":1,"silent":2,"busy":1,"under_way":1,"retries":3,`+
 		`"response_time":{"median":0.05,"most_95":0.055,"most_99":0.056,"worst":0.057},"per_second":1.7,"utilisation":0.55,"age":2,`+
 		`"took":10,"late_turns":2,"latest_turn":0.031}`)
 }
@@ -137,19 +137,19 @@ func TestSightings(t *testing.T) {
 		`"pv":null,"pv_unit":null,"device_status":[],"response_time":0.05`
 	found := "  9  LT-1      no value                               revision 5, unique address 3901000007, after 50 ms"
 	for _, tt := range []struct {
-		s              view.Sighting
+		s              master.Sighting
 		json, sentence string
 	}{
-		{view.Sighting{Event: "came", When: at, Found: &now}, `{"event":"came","time":12.5,` + keys + `}`, "came     " + found},
-		{view.Sighting{Event: "changed", When: at, Found: &now, Was: &was},
+		{master.Sighting{Change: master.Came, Found: &now}, `{"event":"came","time":12.5,` + keys + `}`, "came     " + found},
+		{master.Sighting{Change: master.Changed, Found: &now, Was: &was},
 			`{"event":"changed","time":12.5,` + keys + `,"was":{"polling":3,"tag":"","long_tag":null}}`,
 			"changed  " + found + "; before: polling address 3, tag (no tag)"},
-		{view.Sighting{Event: "went", When: at, Found: &now}, `{"event":"went","time":12.5,` + keys + `}`, "went       9  LT-1      unique address 3901000007"},
-		{view.Sighting{Event: "went", When: at, Found: &master.Found{Polling: 4, Unreadable: true, Tries: 3}},
+		{master.Sighting{Change: master.Went, Found: &now}, `{"event":"went","time":12.5,` + keys + `}`, "went       9  LT-1      unique address 3901000007"},
+		{master.Sighting{Change: master.Went, Found: &master.Found{Polling: 4, Unreadable: true, Tries: 3}},
 			`{"event":"went","time":12.5,"polling":4,"unreadable":true,"tries":3}`, "went       4  what could not be read"},
 	} {
-		sameJSON(t, string(tt.s.Append(nil, "Quillmere")), tt.json)
-		if got := tt.s.String(); got != tt.sentence {
+		sameJSON(t, string(view.AppendSighting(nil, "Quillmere", &tt.s, &at)), tt.json)
+		if got := view.SightingSentence(&tt.s); got != tt.sentence {
 			t.Errorf("\ngot  %s\nwant %s", got, tt.sentence)
 		}
 	}

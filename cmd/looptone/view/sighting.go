@@ -8,22 +8,14 @@ import (
 	"looptone/sim/master"
 )
 
-// A Sighting is something that has changed at a polling address from one scan to the
-// next.
-type Sighting struct {
-	Event string        // came, went or changed
-	When  exchange.Span // one moment
-	Found *master.Found // as it is now; of what went, as it was last
-	Was   *master.Found // before it changed; nil for what came or went
-}
-
-// String says it in one line, without the time.
-func (s *Sighting) String() string {
-	text := fmt.Sprintf("%-7s  ", s.Event)
+// SightingSentence says in one line, without the time, what has changed from one scan
+// to the next.
+func SightingSentence(s *master.Sighting) string {
+	text := fmt.Sprintf("%-7s  ", s.Change)
 	switch {
-	case s.Event == "went" && s.Found.Unreadable:
+	case s.Change == master.Went && s.Found.Unreadable:
 		return text + fmt.Sprintf("%3d  what could not be read", s.Found.Polling)
-	case s.Event == "went":
+	case s.Change == master.Went:
 		return text + fmt.Sprintf("%3d  %-8s  unique address %v", s.Found.Polling, tagOf(s.Found), s.Found.Unique)
 	case s.Was == nil:
 		return text + FoundSentence(s.Found)
@@ -48,11 +40,12 @@ func longTagOf(f *master.Found) string {
 	return *f.LongTag
 }
 
-// Append writes it as an object with the keys of [AppendFound], and what was before.
-func (s *Sighting) Append(dst []byte, line string) []byte {
+// AppendSighting writes it as an object with the keys of [AppendFound], when it was,
+// which is one moment, and what was before.
+func AppendSighting(dst []byte, line string, s *master.Sighting, when *exchange.Span) []byte {
 	o := object{b: append(dst, '{')}
-	o.plain(`"event":`, s.Event)
-	o.when(&s.When)
+	o.plain(`"event":`, s.Change.String())
+	o.when(when)
 	o.say(",")
 	start := len(o.b)
 	o.b = AppendFound(o.b, line, s.Found)
@@ -65,10 +58,4 @@ func (s *Sighting) Append(dst []byte, line string) []byte {
 		o.close()
 	}
 	return append(o.b, '}')
-}
-
-// SameDevice reports whether nothing of what a [Sighting] tells of a device that is
-// there has changed.
-func SameDevice(a, b *master.Found) bool {
-	return a.Polling == b.Polling && tagOf(a) == tagOf(b) && longTagOf(a) == longTagOf(b)
 }

@@ -1,4 +1,4 @@
-package main
+package master_test
 
 import (
 	"slices"
@@ -9,9 +9,9 @@ import (
 
 // What one master has not ended, the next one begins anew; the script notices
 // nothing.
-func TestPausedScriptGoesOnWhereItWas(t *testing.T) {
+func TestResumableGoesOnWhereItWas(t *testing.T) {
 	var ended []uint16
-	p := pause(func(yield func(*master.Transaction) bool) {
+	r := master.Resume(func(yield func(*master.Transaction) bool) {
 		for n := range uint16(5) {
 			if !yield(&master.Transaction{Command: n}) {
 				return
@@ -19,14 +19,14 @@ func TestPausedScriptGoesOnWhereItWas(t *testing.T) {
 			ended = append(ended, n)
 		}
 	})
-	defer p.stop()
+	defer r.Stop()
 	var asked []uint16
 	for masters := 0; len(ended) < 5; masters++ {
 		if masters > 5 {
 			t.Fatalf("the script does not end: %d", ended)
 		}
 		left := 2 // each carries out two, and goes while the third is under way
-		for tr := range p.run {
+		for tr := range r.Run {
 			asked = append(asked, tr.Command)
 			if left--; left < 0 {
 				break

@@ -1,4 +1,4 @@
-package main
+package master
 
 import (
 	"time"
@@ -6,26 +6,25 @@ import (
 	"looptone/frame"
 	"looptone/frame/exchange"
 	"looptone/sim"
-	"looptone/sim/master"
 )
 
-// A follower makes of the transactions of a master the messages that somebody who
+// A Follower makes of the transactions of a master the messages that somebody who
 // listens would make of them, and so learns who the devices are.
-type follower struct {
+type Follower struct {
 	exchange.Tracker
-	primary bool
-	origin  time.Time // line time 0 by the wall clock; zero where it is not known
+	Primary bool      // the master is the primary one
+	Origin  time.Time // line time 0 by the wall clock; zero where it is not known
 
 	event frame.Event
 	chars []byte
 }
 
-// observe has each transaction of a script followed that has ended; heard is told
+// Observe has each transaction of a script followed that has ended; heard is told
 // of it, with the reply, or with the request as one that stayed unanswered. The
 // message is valid during the call.
-func (f *follower) observe(script master.Script, heard func(*master.Transaction, *exchange.Message)) master.Script {
-	return func(yield func(*master.Transaction) bool) {
-		script(func(t *master.Transaction) bool {
+func (f *Follower) Observe(script Script, heard func(*Transaction, *exchange.Message)) Script {
+	return func(yield func(*Transaction) bool) {
+		script(func(t *Transaction) bool {
 			if !yield(t) {
 				return false
 			}
@@ -37,36 +36,36 @@ func (f *follower) observe(script master.Script, heard func(*master.Transaction,
 }
 
 // follow gives the message that a transaction has ended with.
-func (f *follower) follow(t *master.Transaction) exchange.Message {
+func (f *Follower) follow(t *Transaction) exchange.Message {
 	m := f.hear(f.request(t))
-	if t.Outcome == master.Answered {
+	if t.Outcome == Answered {
 		return f.hear(f.reply(t))
 	}
 	m.Unanswered = m.Number
 	m.Waited = exchange.Elapsed{Known: true, Time: (t.Ended - t.Asked).Duration()}
 	m.Span = f.span(t.Ended, t.Ended, t.Ended)
-	if t.Outcome == master.Unreadable {
+	if t.Outcome == Unreadable {
 		m.Damage = m.Number
 	}
 	return m
 }
 
 // hear gives the message of an event itself, and leaves out what it ends.
-func (f *follower) hear(at exchange.Span) (m exchange.Message) {
+func (f *Follower) hear(at exchange.Span) (m exchange.Message) {
 	f.Follow(0, &f.event, at)
 	for f.Next(&m) {
 	}
 	return m
 }
 
-func (f *follower) request(t *master.Transaction) exchange.Span {
-	asked := frame.Frame{Kind: frame.STX, Address: t.Address, Primary: f.primary}
+func (f *Follower) request(t *Transaction) exchange.Span {
+	asked := frame.Frame{Kind: frame.STX, Address: t.Address, Primary: f.Primary}
 	asked.SetNumber(t.Command, t.Data)
 	start := t.Asked - f.say(asked, t.Preambles)
 	return f.span(start-sim.Tick(t.Preambles)*sim.Character, start, t.Asked)
 }
 
-func (f *follower) reply(t *master.Transaction) exchange.Span {
+func (f *Follower) reply(t *Transaction) exchange.Span {
 	begin := t.Asked + t.ResponseTime
 	start := t.Ended - f.say(t.Reply, 0)
 	f.event.Preambles = int(max(0, start-begin) / sim.Character)
@@ -74,12 +73,12 @@ func (f *follower) reply(t *master.Transaction) exchange.Span {
 }
 
 // say makes a frame the event that is followed, and gives the time that it takes.
-func (f *follower) say(x frame.Frame, preambles int) sim.Tick {
+func (f *Follower) say(x frame.Frame, preambles int) sim.Tick {
 	f.chars, _ = x.AppendBinary(f.chars[:0]) // it was on the line, so it can be written down
 	f.event = frame.Event{Outcome: frame.Whole, Preambles: preambles, Frame: x, Raw: f.chars}
 	return sim.Tick(len(f.chars)) * sim.Character
 }
 
-func (f *follower) span(begin, start, end sim.Tick) exchange.Span {
-	return exchange.Span{Known: true, Begin: begin.Duration(), Start: start.Duration(), End: end.Duration(), Origin: f.origin}
+func (f *Follower) span(begin, start, end sim.Tick) exchange.Span {
+	return exchange.Span{Known: true, Begin: begin.Duration(), Start: start.Duration(), End: end.Duration(), Origin: f.Origin}
 }
