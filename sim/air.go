@@ -30,6 +30,14 @@ type air struct {
 // talking reports whether a carrier is on.
 func (a *air) talking() bool { return len(a.talks) > 0 }
 
+// passed reports whether all characters were handed on.
+func (a *air) passed() bool { return a.taken == len(a.chars) }
+
+// fading reports whether nothing but the usual tail of a carrier is on.
+func (a *air) fading(now Tick) bool {
+	return a.talking() && a.passed() && a.off()-now <= CarrierTail
+}
+
 // begin switches a carrier on at now; seed decides between unequal bits.
 func (a *air) begin(t talk, now Tick, seed uint64) {
 	if _, on := a.carriers(now); !on {
@@ -137,7 +145,7 @@ func (a *air) next() Tick {
 		next = a.hold
 	}
 	switch {
-	case a.taken == len(a.chars):
+	case a.passed():
 	case a.whole:
 		next = min(next, a.chars[len(a.chars)-1].End)
 	default:

@@ -112,6 +112,9 @@ func (l *Line) Arrive(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 	if l.medium != nil {
 		chars, marks = l.medium.Arrive(l.now, seat, chars, marks)
 	}
+	if l.air.fading(l.now) {
+		l.cut() // it talks behind the last character, as it may
+	}
 	switch {
 	case len(chars) == 0:
 		return
@@ -140,7 +143,7 @@ func (l *Line) turn() {
 // advance brings what is on the line up to now.
 func (l *Line) advance() {
 	l.listen()
-	if l.air.end(l.now) || l.air.port != nil && l.decoder.Settled() {
+	if l.air.end(l.now) || l.air.port != nil && l.air.passed() && l.decoder.Settled() {
 		l.cut()
 	}
 	for i := 0; i < len(l.planned); {

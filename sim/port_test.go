@@ -252,3 +252,28 @@ func TestFirstMessageAtOnceIsHeard(t *testing.T) {
 		t.Errorf("heard %+v, want the request", evs)
 	}
 }
+
+// TestPortAnswersAtOnce: a host that sends its message at once, right behind the last
+// character and before the carrier is off, is heard at once, and by everybody.
+func TestPortAnswersAtOnce(t *testing.T) {
+	for _, c := range []struct{ tail, within Tick }{{3 * Bit, 3 * Bit}, {Second, 11 * Character}} {
+		l, seat, _, listener := lineWithPort()
+		b := &Burst{At: Second, Lead: 5 * Bit, Tail: c.tail, Chars: message(t, 5, reply)}
+		talker := &tape{bursts: []*Burst{b}}
+		l.Join(talker)
+		end := b.Start(len(b.Chars))
+		l.Run(end)
+		l.Arrive(seat, end, message(t, 5, request), nil)
+		l.Run(end + 2*Second)
+		evs := listener.events()
+		if len(evs) != 2 || evs[1].Event.Outcome != frame.Whole && c.tail == 3*Bit {
+			t.Fatalf("tail of %d ticks: heard %+v, want the reply and the request", c.tail, evs)
+		}
+		if late := evs[1].End - end; late > c.within {
+			t.Errorf("tail of %d ticks: the request ends %d ticks behind, want at most %d", c.tail, late, c.within)
+		}
+		if n := len(talker.events()); c.tail == 3*Bit && n != 1 {
+			t.Errorf("the one who has just talked heard %d messages, want 1", n)
+		}
+	}
+}
