@@ -24,6 +24,8 @@ type session struct {
 	cmd  *exec.Cmd
 	ptmx *os.File
 
+	before string // how the terminal was set when the program began
+
 	mu     sync.Mutex
 	screen *terminal
 	gone   chan struct{} // nobody writes any more
@@ -35,11 +37,23 @@ func onTerminal(t *testing.T, width, height int, environ []string, args ...strin
 	t.Helper()
 	s := &session{cmd: program(t, args...), screen: newTerminal(width, height), gone: make(chan struct{})}
 	s.cmd.Env = append(without(os.Environ(), "NO_COLOR", "TERM"), environ...)
-	var err error
-	if s.ptmx, err = pty.StartWithSize(s.cmd, &pty.Winsize{Rows: uint16(height), Cols: uint16(width)}); err != nil {
+	ptmx, tty, err := pty.Open()
+	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { s.cmd.Process.Kill(); s.ptmx.Close() })
+	defer tty.Close()
+	s.ptmx = ptmx
+	t.Cleanup(func() { ptmx.Close() })
+	if err := pty.Setsize(ptmx, &pty.Winsize{Rows: uint16(height), Cols: uint16(width)}); err != nil {
+		t.Fatal(err)
+	}
+	s.before = s.settings(t)
+	s.cmd.Stdin, s.cmd.Stdout, s.cmd.Stderr = tty, tty, tty
+	s.cmd.SysProcAttr = &syscall.SysProcAttr{Setsid: true, Setctty: true}
+	if err := s.cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.cmd.Process.Kill() })
 	go s.read()
 	return s
 }
@@ -168,11 +182,10 @@ func TestTimingPollOnATerminal(t *testing.T) {
 				args = append(args, "--ask", fmt.Sprintf("FT-%d:3", 101+i))
 			}
 			s := onTerminal(t, tt.width, tt.height, []string{"TERM=xterm-256color"}, args...)
-			before := s.settings(t)
 			s.until(t, "3 asked, 3 answered; ")
 			during, drawn := s.look()
 			t.Logf("the screen shows\n%s", during)
-			if s.settings(t) == before {
+			if s.settings(t) == s.before {
 				t.Error("what is typed is echoed into the table")
 			}
 			checkTable(t, during, drawn)
@@ -180,8 +193,8 @@ func TestTimingPollOnATerminal(t *testing.T) {
 			if code := s.end(t); code != 0 {
 				t.Errorf("it exits with %d, want 0", code)
 			}
-			if after := s.settings(t); after != before {
-				t.Errorf("the terminal is set to %+v, was %+v", after, before)
+			if after := s.settings(t); after != s.before {
+				t.Errorf("the terminal is set to %+v, was %+v", after, s.before)
 			}
 			text, left := s.look()
 			if left.other || !left.shows || len(left.unknown) > 0 {
