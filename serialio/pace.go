@@ -5,25 +5,20 @@ import (
 	"time"
 )
 
-// fine is the stretch before a due time that is slept with nap. The runtime's
-// timers can wake a millisecond late, which is too much for a character.
-const fine = 2 * time.Millisecond
-
-// wait returns nil when due has come, never before it; or why there is nothing
-// to wait for any more.
+// wait returns nil when due has come, never before it and at most a millisecond
+// behind, which the runtime's timers may take; or why there is nothing to wait for
+// any more. It must not sleep in the kernel: a hundred ports that do hold up all
+// others.
 func (p *Port) wait(ctx context.Context, due time.Time) error {
 	for {
 		if err := p.stopped(ctx); err != nil {
 			return err
 		}
-		switch d := time.Until(due); {
-		case d <= 0:
+		d := time.Until(due)
+		if d <= 0 {
 			return nil
-		case d <= fine:
-			nap(d)
-		default:
-			p.doze(ctx, d-fine)
 		}
+		p.doze(ctx, d)
 	}
 }
 
