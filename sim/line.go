@@ -283,6 +283,9 @@ func (l *Line) tellEvents() {
 		h := Heard{At: l.now, Event: l.event}
 		h.Begin = l.air.char(l.event.Start - int64(l.event.Preambles)).Start
 		h.End = l.air.char(l.event.End - 1).End
+		if h.Start = h.End; l.event.Start < l.event.End {
+			h.Start = l.air.char(l.event.Start).Start
+		}
 		for _, s := range l.seats {
 			switch {
 			case s == l.air.port && !s.echo:

@@ -23,6 +23,7 @@ type Looker interface{ Looks() bool }
 type Heard struct {
 	At      Tick        // when no later character could change it any more
 	Begin   Tick        // edge of the first start bit of the event, preambles included
+	Start   Tick        // edge of the start bit behind the preambles, or End where nothing is
 	End     Tick        // end of the last stop bit of the event
 	Event   frame.Event // Outcome 0 where Carrier is set
 	Carrier int8        // +1 carrier on, -1 carrier off

@@ -14,32 +14,8 @@ import (
 	"testing"
 )
 
-// Three devices that two hosts ask.
-const asked = `
-[line]
-name = "Two hosts"
-[[device]]
-tag = "PT-1"
-polling = 1
-kind = "pressure"
-sensor = { lower = 0.0, upper = 10.0, unit = "bar" }
-process = { model = "constant", value = 2.5 }
-[[device]]
-tag = "TT-2"
-polling = 2
-latency_ms = 20
-kind = "temperature"
-sensor = { lower = 0.0, upper = 100.0, unit = "°C" }
-process = { model = "constant", value = 20.0 }
-[[device]]
-tag = "LT-4"
-polling = 4
-revision = 5
-latency_ms = 120
-kind = "level"
-sensor = { lower = 0.0, upper = 40.0, unit = "kPa" }
-process = { model = "constant", value = 10.0 }
-`
+// Three devices that two hosts ask; none replies at the last moment.
+var asked = named + strings.Replace(quickAndSlow, "latency_ms = 256\n", "", 1)
 
 // listening starts a simulation that waits for TCP clients and speaks to out, and
 // gives its address. finish interrupts it, and wants an exit code.

@@ -33,9 +33,8 @@ func (w *witness) Step(_ sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 }
 
 func (w *witness) tell(h *sim.Heard) {
-	start := h.End - sim.Tick(len(h.Event.Raw))*sim.Character
 	w.tracker.Follow(0, &h.Event, exchange.Span{
-		Known: true, Begin: h.Begin.Duration(), Start: start.Duration(), End: h.End.Duration()})
+		Known: true, Begin: h.Begin.Duration(), Start: h.Start.Duration(), End: h.End.Duration()})
 	var m exchange.Message
 	for w.tracker.Next(&m) {
 		if w.counts != nil {

@@ -35,11 +35,12 @@ func (i *Introduction) Run(yield func(*Transaction) bool) (more bool) {
 // name asks the device for its name.
 func (i *Introduction) name(say conversation) (more bool) {
 	s := Scan{Retries: i.Retries}
-	if !s.ask(i.Device, 13, say) {
+	if _, more := s.ask(i.Device, 13, say); !more {
 		return false
 	}
-	if tag := i.Device.Tag; tag != nil && *tag != "" {
+	if tag := i.Device.Tag; tag != nil && *tag != "" || !i.Device.has(20) {
 		return true
 	}
-	return s.askIfKnown(i.Device, 20, say)
+	_, more = s.ask(i.Device, 20, say)
+	return more
 }

@@ -48,7 +48,7 @@ type Found struct {
 	LoopCurrentMA, PV        *float64
 	PVUnit                   *unit.Code
 	Status                   frame.DeviceStatus // of its last reply
-	Unanswered               []uint16           // commands that it did not answer, often as they were sent
+	Unanswered               []uint16           // commands that it did not answer, often as they were sent, or that it was not there for any more
 }
 
 // conversation is a script that is being carried out.
@@ -87,10 +87,19 @@ func (s *Scan) look(polling uint8, say conversation) (more bool) {
 	return true
 }
 
-// read asks a device that answered for what else there is to know.
+// read asks a device that answered for what else there is to know, as long as it is
+// there.
 func (s *Scan) read(f *Found, say conversation) (more bool) {
+	gone := false
 	for _, command := range [...]uint16{13, 20, 7, 3} {
-		if !s.askIfKnown(f, command, say) {
+		switch {
+		case !f.has(command):
+			continue
+		case gone:
+			f.Unanswered = append(f.Unanswered, command)
+			continue
+		}
+		if gone, more = s.ask(f, command, say); !more {
 			return false
 		}
 	}
@@ -101,29 +110,30 @@ func (s *Scan) read(f *Found, say conversation) (more bool) {
 	return true
 }
 
-// askIfKnown is ask, where the revision of the device has the command.
-func (s *Scan) askIfKnown(f *Found, command uint16, say conversation) (more bool) {
+// has reports whether the revision of the device has a command.
+func (f *Found) has(command uint16) bool {
 	def, _ := payload.Lookup(command)
-	if _, err := def.Layout(frame.STX, f.UniversalRevision); err != nil {
-		return true
-	}
-	return s.ask(f, command, say)
+	_, err := def.Layout(frame.STX, f.UniversalRevision)
+	return err == nil
 }
 
-// ask tries a command until it is answered.
-func (s *Scan) ask(f *Found, command uint16, say conversation) (more bool) {
+// ask tries a command until it is answered. A device that was silent each time is
+// gone.
+func (s *Scan) ask(f *Found, command uint16, say conversation) (gone, more bool) {
+	gone = true
 	for range 1 + s.Retries {
 		t := Transaction{Address: f.Unique, Command: command, Preambles: Preambles(f.Preambles)}
 		if !say(&t) {
-			return false
+			return false, false
 		}
+		gone = gone && t.Outcome == Silent
 		if t.understood() {
 			f.take(&t)
-			return true
+			return false, true
 		}
 	}
 	f.Unanswered = append(f.Unanswered, command)
-	return true
+	return gone, true
 }
 
 // take takes over what a reply tells; ok is false where the command was not

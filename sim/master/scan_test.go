@@ -3,6 +3,7 @@ package master_test
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -415,4 +416,21 @@ func TestHeedlessMasterGoesOn(t *testing.T) {
 		}()
 	}
 	line.Run(30 * sim.Second)
+}
+
+// A device that has gone in the middle of a scan is not asked for all the rest of it
+// again and again; what its revision does not have is not missed.
+func TestScanOfADeviceThatGoes(t *testing.T) {
+	for revision, want := range map[uint8][]uint16{5: {13, 3}, 7: {13, 20, 7, 3}} {
+		c := config(revision, 3)
+		asked := 0
+		c.Trouble = func(sim.Tick, bool) device.Trouble {
+			asked++
+			return device.Trouble{Silent: asked > 1}
+		}
+		found := scan(t, lineOf(t, 1, c), 3, 3)
+		if len(found) != 1 || !slices.Equal(found[0].Unanswered, want) || asked != 1+3 {
+			t.Errorf("revision %d: asked %d times, found %+v, want one device that did not answer %v, asked 4 times", revision, asked, found, want)
+		}
+	}
 }
