@@ -19,8 +19,8 @@ import (
 	"golang.org/x/term"
 )
 
-// A session is a program on a terminal of its own, and what it has drawn there.
-type session struct {
+// A sitting is a program on a terminal of its own, and what it has drawn there.
+type sitting struct {
 	cmd  *exec.Cmd
 	ptmx *os.File
 
@@ -33,9 +33,9 @@ type session struct {
 
 // onTerminal starts the program on a terminal of so many columns and rows, with
 // more of an environment.
-func onTerminal(t *testing.T, width, height int, environ []string, args ...string) *session {
+func onTerminal(t *testing.T, width, height int, environ []string, args ...string) *sitting {
 	t.Helper()
-	s := &session{cmd: program(t, args...), screen: newTerminal(width, height), gone: make(chan struct{})}
+	s := &sitting{cmd: program(t, args...), screen: newTerminal(width, height), gone: make(chan struct{})}
 	s.cmd.Env = append(without(os.Environ(), "NO_COLOR", "TERM"), environ...)
 	ptmx, tty, err := pty.Open()
 	if err != nil {
@@ -68,7 +68,7 @@ func without(environ []string, names ...string) (kept []string) {
 	return kept
 }
 
-func (s *session) read() {
+func (s *sitting) read() {
 	defer close(s.gone)
 	buf := make([]byte, 4096)
 	var rest []byte // of a character that was cut
@@ -103,14 +103,14 @@ func wholeSequences(b []byte) int {
 	return len(b)
 }
 
-func (s *session) look() (text string, t terminal) {
+func (s *sitting) look() (text string, t terminal) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.screen.text(), *s.screen
 }
 
 // until waits until something stands on the screen.
-func (s *session) until(t *testing.T, what string) string {
+func (s *sitting) until(t *testing.T, what string) string {
 	t.Helper()
 	if err := poll(func() bool { text, _ := s.look(); return strings.Contains(text, what) }); err != nil {
 		text, _ := s.look()
@@ -121,7 +121,7 @@ func (s *session) until(t *testing.T, what string) string {
 }
 
 // end waits for the program to end, and gives its exit code.
-func (s *session) end(t *testing.T) int {
+func (s *sitting) end(t *testing.T) int {
 	t.Helper()
 	ended := make(chan struct{})
 	go func() { s.cmd.Wait(); close(ended) }()
@@ -166,12 +166,12 @@ func TestTimingPollOnATerminal(t *testing.T) {
 	tests := []struct {
 		name          string
 		width, height int
-		end           func(s *session)
+		end           func(s *sitting)
 	}{
-		{"interrupted", 80, 24, func(s *session) { s.cmd.Process.Signal(os.Interrupt) }},
-		{"terminated, on a large one", 200, 50, func(s *session) { s.cmd.Process.Signal(syscall.SIGTERM) }},
-		{"Ctrl-C", 120, 30, func(s *session) { s.ptmx.WriteString("\x03") }},
-		{"q, on a low one", 80, 12, func(s *session) { s.ptmx.WriteString("q") }},
+		{"interrupted", 80, 24, func(s *sitting) { s.cmd.Process.Signal(os.Interrupt) }},
+		{"terminated, on a large one", 200, 50, func(s *sitting) { s.cmd.Process.Signal(syscall.SIGTERM) }},
+		{"Ctrl-C", 120, 30, func(s *sitting) { s.ptmx.WriteString("\x03") }},
+		{"q, on a low one", 80, 12, func(s *sitting) { s.ptmx.WriteString("q") }},
 	}
 	line := fifteenDevices(t)
 	for _, tt := range tests {
@@ -248,7 +248,7 @@ func checkTable(t *testing.T, text string, drawn terminal) {
 }
 
 // settings are those of the terminal, as far as can be compared.
-func (s *session) settings(t *testing.T) string {
+func (s *sitting) settings(t *testing.T) string {
 	t.Helper()
 	state, err := term.GetState(int(s.ptmx.Fd()))
 	if err != nil {
