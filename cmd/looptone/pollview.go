@@ -44,8 +44,12 @@ func newPollLines(o *pollOptions, stop func(), stdout, stderr io.Writer) *pollLi
 		l.out, l.close = out, out.Flush
 	} else {
 		signal.Ignore(syscall.SIGPIPE)
-		out := newSpool(stdout, stop)
-		l.out, l.close = out, func() error { return unless(out.Close(), syscall.EPIPE) }
+		out, aside := newSpool(stdout, stop), newSpool(stderr, func() {})
+		l.out, l.stderr = out, aside
+		l.close = func() error {
+			aside.Close()
+			return unless(out.Close(), syscall.EPIPE)
+		}
 	}
 	switch {
 	case o.json:

@@ -64,10 +64,12 @@ func (o *scanOptions) watchOver(ctx context.Context, h *host, stdout, stderr io.
 	signal.Ignore(syscall.SIGPIPE)
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
-	out := newSpool(stdout, stop)
-	w := newWatching(o, h, out, stderr)
+	out, aside := newSpool(stdout, stop), newSpool(stderr, func() {})
+	w := newWatching(o, h, out, aside)
 	defer w.vigil.Close()
-	return cmp.Or(w.vigil.run(ctx), unless(out.Close(), syscall.EPIPE))
+	err := w.vigil.run(ctx)
+	aside.Close()
+	return cmp.Or(err, unless(out.Close(), syscall.EPIPE))
 }
 
 func newWatching(o *scanOptions, h *host, out, stderr io.Writer) *watching {
