@@ -14,11 +14,11 @@ import (
 
 // runFor runs a line for a time, with things to do in between, at moments of the
 // wall clock.
-func runFor(t *testing.T, runner *live.Runner, whole time.Duration, todo map[time.Duration]func()) {
+func runFor(t *testing.T, runner *live.Runner, whole time.Duration, deeds map[time.Duration]func()) {
 	t.Helper()
 	ctx, stop := context.WithTimeout(t.Context(), whole)
 	defer stop()
-	for at, do := range todo {
+	for at, do := range deeds {
 		time.AfterFunc(at, func() { runner.Do(do) })
 	}
 	runner.Run(ctx, nil)
