@@ -41,4 +41,5 @@ require (
 	github.com/xo/terminfo v1.0.0 // indirect
 	golang.org/x/sync v0.22.0 // indirect
 	golang.org/x/tools v0.36.0 // indirect
+	gonum.org/v1/gonum v0.17.0 // indirect
 )

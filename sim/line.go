@@ -70,6 +70,12 @@ func (l *Line) Leave(seat *Seat) {
 // Through has everything that is sent go through m, from now on.
 func (l *Line) Through(m Medium) { l.medium = m }
 
+// Levels tells how much of what a talker sends reaches a listener, as a share of the
+// level of its bursts; nil, which a new line has, is all of it. It is asked when a
+// carrier goes on, and must not allocate. With listener nil it tells how strong talkers
+// are where two carriers at once are told apart: where hosts are.
+func (l *Line) Levels(share func(talker, listener *Seat) float32) { panic("not written yet") }
+
 // Log has tell told of every burst when its carrier goes on, and of what comes in
 // from outside as it comes, as a burst without lead and tail. b is valid during
 // the call only.

@@ -52,7 +52,7 @@ var arrows = map[string]arrow{
 		reason: "what there is to measure has no part in how it is measured"},
 	"sim/transmitter": {to: []string{"sim", "sim/process", "sim/setting", "frame/unit"},
 		reason: "numbers from sensor to current; a class can use it without any message"},
-	"sim/loop": {to: []string{"sim", "frame/unit"},
+	"sim/loop": {to: []string{"sim"},
 		reason: "supply, resistor and cable are arithmetic"},
 	"sim/device": {to: []string{"sim", "sim/transmitter", "frame/payload"},
 		reason: "declares the Store that it needs, so no database comes with it"},
@@ -81,9 +81,9 @@ var arrows = map[string]arrow{
 
 	"cmd/looptone": {to: everything, modules: []string{"github.com/spf13/cobra", "golang.org/x/term"},
 		reason: "the assembly: flags, open, one library call, print"},
-	"cmd/looptone/view": {to: []string{"frame", "frame/payload", "frame/exchange", "frame/exchange/findings", "sim/master", "sim/transmitter"},
+	"cmd/looptone/view": {to: []string{"frame", "frame/payload", "frame/exchange", "frame/exchange/findings", "sim/master", "sim/transmitter", "sim/loop"},
 		modules: []string{"github.com/vbauerster/mpb/v8", "charm.land/bubbletea/v2", "charm.land/lipgloss/v2"},
-		reason:  "prints what any source yields, what a master found, what hosts kept and what stands behind stages; libraries for the terminal stay in it"},
+		reason:  "prints what any source yields, what a master found, what hosts kept, what stands behind stages and what a loop comes to; libraries for the terminal stay in it"},
 	"cmd/looptone/report": {to: []string{"cmd/looptone/view", "frame/exchange/findings"},
 		reason: "pages that open without a network and without the program"},
 	"cmd/looptone/page": {to: []string{"sim", "sim/linefile", "cmd/looptone/view"},
@@ -103,6 +103,7 @@ var everything = []string{
 var testModules = []string{
 	"github.com/google/go-cmp", "pgregory.net/rapid", "go.uber.org/goleak",
 	"github.com/rogpeppe/go-internal", "github.com/chromedp/chromedp",
+	"gonum.org/v1/gonum",    // linear algebra, to solve a network another way
 	"github.com/creack/pty", // what stands on a terminal in the end
 }
 

@@ -37,6 +37,18 @@ func (m *member) powerOn(now sim.Tick) {
 	}
 }
 
+// Power takes a device off the wires for lack of voltage, or gives it back what it needs;
+// it comes up anew when no fault keeps it off either.
+func (s *Set) Power(now sim.Tick, tag string, on bool) { panic("not written yet") }
+
+// Off reports whether a fault keeps a device off the wires, so that it draws nothing.
+func (s *Set) Off(tag string) bool { panic("not written yet") }
+
+// Wire has line cuts go by how the devices hang on the wires: behind reports whether one
+// hangs behind another one, seen from the supply. It is asked anew whenever a cut or a
+// move changes something. Without it the devices hang in a row.
+func (s *Set) Wire(now sim.Tick, behind func(tag, other string) bool) { panic("not written yet") }
+
 func (s *Set) member(tag string) *member {
 	if i := s.place(tag); i >= 0 {
 		return s.members[i]
