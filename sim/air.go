@@ -9,12 +9,11 @@ import (
 // air is what is on the line between two silences: carriers, and the characters
 // that a receiver makes of them.
 type air struct {
-	talks  []talk
-	bursts []*Burst // of talks
-	chars  []Char   // heard, and expected if nobody else begins to talk
-	taken  int      // how many of chars were handed on
-	whole  bool     // chars are one whole frame, so nothing can be told before the last
-	first  int64    // index of chars[0] in the stream
+	talks []talk
+	chars []Char // heard, and expected if nobody else begins to talk
+	taken int    // how many of chars were handed on
+	whole bool   // chars are one whole frame, so nothing can be told before the last
+	first int64  // index of chars[0] in the stream
 
 	since Tick // when the carrier went on that is on
 	quiet Tick // when the line fell silent
@@ -40,11 +39,10 @@ func (a *air) fading(now Tick) bool {
 
 // begin switches a carrier on at now; seed decides between unequal bits.
 func (a *air) begin(t talk, now Tick, seed uint64) {
-	if _, on := a.carriers(now); !on {
+	if a.off() <= now {
 		a.since = now
 	}
 	a.talks = append(a.talks, t)
-	a.bursts = append(a.bursts, t.burst)
 	if len(a.talks) == 1 {
 		a.chars = t.burst.sound(a.chars[:0])
 		a.whole = isWhole(t.burst)
@@ -54,12 +52,12 @@ func (a *air) begin(t talk, now Tick, seed uint64) {
 	a.whole = false
 	a.trim()
 	ended := a.ended(now)
-	from := a.bursts[0].At
+	from := a.talks[0].burst.At
 	if ended > 0 {
 		from = a.chars[ended-1].End
 		a.forget(from)
 	}
-	a.chars = superposition{a.bursts, seed}.hear(a.chars[:ended], from)
+	a.chars = superposition{a.talks, seed}.hear(a.chars[:ended], from)
 	a.markGaps(max(ended, 1))
 }
 
@@ -67,7 +65,6 @@ func (a *air) begin(t talk, now Tick, seed uint64) {
 // must not make them many.
 func (a *air) forget(from Tick) {
 	a.talks = slices.DeleteFunc(a.talks, func(t talk) bool { return t.burst.Off() <= from })
-	a.bursts = slices.DeleteFunc(a.bursts, func(b *Burst) bool { return b.Off() <= from })
 }
 
 // markGaps marks the characters from index first on that the line was idle before
@@ -151,8 +148,8 @@ func (a *air) next() Tick {
 	default:
 		next = min(next, a.chars[a.taken].End)
 	}
-	for _, b := range a.bursts {
-		if off := b.Off(); off > a.seen {
+	for _, t := range a.talks {
+		if off := t.burst.Off(); off > a.seen {
 			next = min(next, off)
 		}
 	}
@@ -170,27 +167,10 @@ func (a *air) end(now Tick) bool {
 
 // off is when the last carrier goes off.
 func (a *air) off() (off Tick) {
-	for _, b := range a.bursts {
-		off = max(off, b.Off())
+	for _, t := range a.talks {
+		off = max(off, t.burst.Off())
 	}
 	return off
-}
-
-// carriers tells whether a carrier is on, and whose, if only one seat has one.
-func (a *air) carriers(now Tick) (talker *Seat, on bool) {
-	if a.port != nil {
-		return a.port, true
-	}
-	for _, t := range a.talks {
-		switch {
-		case t.burst.Off() <= now:
-		case !on:
-			talker, on = t.seat, true
-		case t.seat != talker:
-			return nil, true
-		}
-	}
-	return talker, on
 }
 
 // expected are the characters that have not ended.
@@ -215,8 +195,7 @@ func (a *air) clear(first int64) {
 		a.quiet = max(a.off(), a.chars[n-1].End)
 	}
 	clear(a.talks)
-	clear(a.bursts)
-	a.talks, a.bursts, a.chars = a.talks[:0], a.bursts[:0], a.chars[:0]
+	a.talks, a.chars = a.talks[:0], a.chars[:0]
 	a.taken, a.first, a.port = 0, first, nil
 }
 

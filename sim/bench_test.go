@@ -53,25 +53,40 @@ func (a *asker) Step(now Tick, heard []Heard) (*Burst, Tick) {
 	return &a.burst, a.turn
 }
 
-// BenchmarkLine carries command 0 and its replies between a master and 15 stations
-// that do nothing else: what the line itself costs.
-func BenchmarkLine(b *testing.B) {
-	l := NewLine(1)
+// respond puts n responders on a line, and gives who asks them all.
+func respond(t testing.TB, l *Line, n uint8) *asker {
+	t.Helper()
 	a := &asker{}
-	for i := range uint8(15) {
+	for i := range n {
 		rep := frame.Frame{Kind: frame.ACK, Address: frame.Polling(i), Primary: true, Data: make([]byte, 22)}
 		reply, err := rep.AppendBinary(frame.AppendPreambles(nil, 5))
 		if err != nil {
-			b.Fatal(err)
+			t.Fatal(err)
 		}
 		req := frame.Frame{Kind: frame.STX, Address: frame.Polling(i), Primary: true}
 		request, err := req.AppendBinary(frame.AppendPreambles(nil, 5))
 		if err != nil {
-			b.Fatal(err)
+			t.Fatal(err)
 		}
 		a.requests = append(a.requests, request)
 		l.Join(&responder{polling: i, reply: reply})
 	}
+	return a
+}
+
+// BenchmarkLine carries command 0 and its replies between a master and 15 stations
+// that do nothing else: what the line itself costs.
+func BenchmarkLine(b *testing.B) { benchmarkLine(b, nil) }
+
+// BenchmarkLineLevels is the same where a level is asked for everybody.
+func BenchmarkLineLevels(b *testing.B) {
+	benchmarkLine(b, func(_, _ *Seat) float32 { return 1 })
+}
+
+func benchmarkLine(b *testing.B, share func(talker, listener *Seat) float32) {
+	l := NewLine(1)
+	l.Levels(share)
+	a := respond(b, l, 15)
 	l.Join(a)
 	b.ReportAllocs()
 	for b.Loop() {

@@ -23,11 +23,13 @@ type Line struct {
 	seed    uint64
 	now     Tick
 	seats   []*Seat
+	joined  uint64 // seats that ever were
 	planned []talk // bursts whose time has not come
 	air     air
 	decoder frame.Decoder
 	event   frame.Event
 	medium  Medium
+	share   func(talker, listener *Seat) float32
 	log     func(talker *Seat, b *Burst)
 }
 
@@ -35,6 +37,7 @@ type Line struct {
 type talk struct {
 	seat  *Seat
 	burst *Burst
+	level float32 // once it is on, beside others
 }
 
 // NewLine is a quiet line at moment 0 without stations.
@@ -45,12 +48,15 @@ func (l *Line) Now() Tick { return l.now }
 
 // Join puts a station on the line; it is stepped at once, with the next Run.
 func (l *Line) Join(s Station) *Seat {
-	seat := &Seat{line: l, station: s, wake: l.now, deaf: l.now, carried: l.now - portAhead}
+	l.joined++
+	seat := &Seat{line: l, number: l.joined, station: s, wake: l.now, deaf: l.now, carried: l.now - portAhead}
 	seat.port, _ = s.(Listener)
 	seat.looker, _ = s.(Looker)
 	l.seats = append(l.seats, seat)
-	if seat.port != nil && l.air.talking() {
-		seat.port.Expect(l.now, l.air.expected(), l.air.off())
+	l.reachLate(seat)
+	if seat.port != nil && l.now < seat.loud {
+		chars, off := l.expected(seat)
+		seat.port.Expect(l.now, chars, off)
 	}
 	return seat
 }
@@ -70,12 +76,6 @@ func (l *Line) Leave(seat *Seat) {
 // Through has everything that is sent go through m, from now on.
 func (l *Line) Through(m Medium) { l.medium = m }
 
-// Levels tells how much of what a talker sends reaches a listener, as a share of the
-// level of its bursts; nil, which a new line has, is all of it. It is asked when a
-// carrier goes on, and must not allocate. With listener nil it tells how strong talkers
-// are where two carriers at once are told apart: where hosts are.
-func (l *Line) Levels(share func(talker, listener *Seat) float32) { panic("not written yet") }
-
 // Log has tell told of every burst when its carrier goes on, and of what comes in
 // from outside as it comes, as a burst without lead and tail. b is valid during
 // the call only.
@@ -89,6 +89,9 @@ func (l *Line) Next() Tick {
 		next = min(next, s.wake)
 		if s.detect > 0 {
 			next = min(next, l.detects(s))
+		}
+		if l.now < s.ends {
+			next = min(next, s.ends) // it may notice another one's carrier, even if nobody heard its own
 		}
 	}
 	for _, t := range l.planned {
@@ -118,12 +121,18 @@ func (l *Line) Arrive(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 	if l.medium != nil {
 		chars, marks = l.medium.Arrive(l.now, seat, chars, marks)
 	}
-	if l.air.fading(l.now) {
-		l.cut() // it talks behind the last character, as it may
-	}
 	switch {
 	case len(chars) == 0:
 		return
+	case l.isLost(seat, at):
+		l.note(seat, &Burst{At: max(at-Tick(len(chars))*Character, l.air.quiet), Chars: chars, Marks: marks})
+		return
+	}
+	if l.air.fading(l.now) {
+		l.cut() // it talks behind the last character, as it may
+		l.hush()
+	}
+	switch {
 	case l.air.talking() || l.air.port != nil && l.air.port != seat:
 		l.plan(seat, &Burst{At: l.now, Chars: chars, Marks: marks})
 		seat.meant = seat.free
@@ -203,7 +212,7 @@ func (l *Line) send(s *Seat, b *Burst) (now bool) {
 func (l *Line) plan(seat *Seat, b *Burst) (at Tick) {
 	b.At = max(b.At, l.now, seat.free)
 	seat.free = b.Off()
-	l.planned = append(l.planned, talk{seat, b})
+	l.planned = append(l.planned, talk{seat: seat, burst: b})
 	return b.At
 }
 
@@ -212,38 +221,48 @@ func (l *Line) begin(t talk) {
 	if t.seat.silent() {
 		return
 	}
-	if !l.air.talking() {
+	level, off := t.burst.level(), t.burst.Off()
+	heard := l.reachesAnyone(t.seat, level, t.burst.At)
+	if heard && !l.air.talking() {
 		l.cut() // a port fell silent before
 	}
-	if !t.seat.echo {
-		t.seat.deaf = t.burst.Off()
+	if t.seat.ends = off; !t.seat.echo {
+		t.seat.deaf = off
 	}
 	l.note(t.seat, t.burst)
-	if !l.reaches(t.burst) {
+	if !heard {
 		return
 	}
+	l.reach(t.seat, level, t.burst.At, off)
+	t.level = l.levelInAir(t.seat, t.burst)
 	l.air.begin(t, l.now, l.seed)
 	l.listen()
-	l.tellPorts(t.seat, l.air.expected(), l.air.off())
+	for _, s := range l.seats {
+		if l.isTold(s, t.seat) {
+			chars, off := l.expected(s)
+			s.port.Expect(l.now, chars, off)
+		}
+	}
 }
 
-// reaches reports whether a burst is strong enough to be heard: by chance between
-// two levels.
-//
-// Source: Texas Instruments application note SLAAER4 (Mar 2025), 3.4.8 table
-// 3-8 (carrier detect at 120 mV peak to peak, none at 80 mV).
-func (l *Line) reaches(b *Burst) bool {
-	const never, always = 0.08, 0.12
-	share := (b.level() - never) / (always - never)
-	return share >= 1 || share > 0 && chance(l.seed, b.At) < float64(share)
+// isTold reports whether the station is a port that hears what a talker begins to say.
+func (l *Line) isTold(s, talker *Seat) bool {
+	return s.port != nil && (s.reached || s == talker && s.echo) && s.hears(l.now)
 }
 
 // put places characters of a port that ended at moment at on the quiet line.
 func (l *Line) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
+	if l.air.port == nil {
+		l.reach(seat, NominalLevel, at, Never)
+	}
 	l.air.put(seat, at, chars, marks)
 	heard := l.air.chars[len(l.air.chars)-len(chars):]
 	l.note(seat, &Burst{At: heard[0].Start, Chars: chars, Marks: marks})
-	l.tellPorts(seat, heard, at)
+	for _, s := range l.seats {
+		if l.isTold(s, seat) {
+			s.port.Expect(l.now, heard, at)
+		}
+	}
 }
 
 // note counts what goes on the line, and has it logged.
@@ -251,15 +270,6 @@ func (l *Line) note(seat *Seat, b *Burst) {
 	seat.sent += int64(len(b.Chars))
 	if l.log != nil {
 		l.log(seat, b)
-	}
-}
-
-// tellPorts tells the ports that listen what to expect, but for the talker's.
-func (l *Line) tellPorts(talker *Seat, chars []Char, off Tick) {
-	for _, s := range l.seats {
-		if s.port != nil && (s != talker || s.echo) && s.hears(l.now) {
-			s.port.Expect(l.now, chars, off)
-		}
 	}
 }
 
@@ -295,7 +305,7 @@ func (l *Line) tellEvents() {
 		for _, s := range l.seats {
 			switch {
 			case s == l.air.port && !s.echo:
-			case s.hears(h.Begin):
+			case l.catches(s, h.Begin):
 				s.heard = append(s.heard, h)
 			default:
 				l.tellRest(s, h)
@@ -311,11 +321,11 @@ const enoughPreambles = 2
 // preambles: somebody has begun behind its last character, and before its own
 // carrier was off.
 func (l *Line) tellRest(s *Seat, h Heard) {
-	for h.Event.Preambles > enoughPreambles && !s.hears(h.Begin) {
+	for h.Event.Preambles > enoughPreambles && !l.catches(s, h.Begin) {
 		h.Event.Preambles--
 		h.Begin = l.air.char(h.Event.Start - int64(h.Event.Preambles)).Start
 	}
-	if h.Event.Outcome != frame.Noise && s.hears(h.Begin) {
+	if h.Event.Outcome != frame.Noise && l.catches(s, h.Begin) {
 		s.heard = append(s.heard, h)
 	}
 }
@@ -323,9 +333,8 @@ func (l *Line) tellRest(s *Seat, h Heard) {
 // tellCarriers tells everybody whose own carrier is off when another one goes on
 // or off. One that is on for longer than its station means it to be is another one.
 func (l *Line) tellCarriers() {
-	talker, on := l.air.carriers(l.now)
 	for _, s := range l.seats {
-		hears := on && s.looks() && (s != talker && s.hears(l.now) && (s.carrier || l.air.since+s.detect <= l.now) || s.lasts(l.now))
+		hears := l.notes(s) && s.looks() && (l.meets(s) && s.hears(l.now) && (s.carrier || s.since+s.detect <= l.now) || s.lasts(l.now))
 		switch {
 		case hears && !s.carrier:
 			s.hearCarrier(l.now, +1)
@@ -339,8 +348,8 @@ func (l *Line) tellCarriers() {
 // detects is when a station notices the carrier that is on; [Never] for none that
 // it does not know of.
 func (l *Line) detects(s *Seat) Tick {
-	if talker, on := l.air.carriers(l.now); s.carrier || !on || s == talker || !s.hears(l.now) || !s.looks() {
+	if s.carrier || !l.meets(s) || !s.hears(l.now) || !s.looks() {
 		return Never
 	}
-	return l.air.since + s.detect
+	return s.since + s.detect
 }

@@ -210,7 +210,7 @@ func TestCarrierThatDoesNotEnd(t *testing.T) {
 	if n := cap(l.air.chars); n > 4*keptChars {
 		t.Errorf("the line remembers %d characters", n)
 	}
-	if n := cap(l.air.bursts); n > 16 {
+	if n := cap(l.air.talks); n > 16 {
 		t.Errorf("the line remembers %d bursts", n)
 	}
 }

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"slices"
 	"testing"
 
 	"looptone/frame"
@@ -272,8 +273,25 @@ func TestPortAnswersAtOnce(t *testing.T) {
 		if late := evs[1].End - end; late > c.within {
 			t.Errorf("tail of %d ticks: the request ends %d ticks behind, want at most %d", c.tail, late, c.within)
 		}
+		if _, off := listener.carriers(); c.tail == 3*Bit && !slices.Equal(off, []Tick{b.Off()}) {
+			t.Errorf("carriers went off at %d, want one at %d, with the request", off, b.Off())
+		}
 		if n := len(talker.events()); c.tail == 3*Bit && n != 1 {
 			t.Errorf("the one who has just talked heard %d messages, want 1", n)
 		}
+	}
+}
+
+// TestPortAnswersWithACarrierOfItsOwn: where it answers at once, the carrier before is over.
+func TestPortAnswersWithACarrierOfItsOwn(t *testing.T) {
+	l, seat, _, listener := lineWithPort()
+	b := &Burst{At: Second, Tail: 3 * Bit, Chars: []byte{0x55, 0xaa}}
+	l.Join(&tape{bursts: []*Burst{b}})
+	l.Seats()[1].DetectAfter(2*Character + Bit) // a bit more than has gone by when the port begins
+	l.Run(Second + 2*Character)
+	l.Arrive(seat, Second+2*Character, message(t, 5, request), nil)
+	l.Run(2 * Second)
+	if on, _ := listener.carriers(); len(on) > 0 {
+		t.Errorf("a carrier is heard from %d on; neither was on for so long", on)
 	}
 }

@@ -5,16 +5,25 @@ type Seat struct {
 	Name string // of the station, as a log and messages call it
 
 	line    *Line
+	number  uint64 // of the line's seats, from 1 on
 	station Station
 	port    Listener // the station, if it is one
 	looker  Looker   // the station, if it is one
 	wake    Tick
 	free    Tick // until then it has something to send
+	ends    Tick // then what it says is over
 	meant   Tick // until then it means to be on the line: a medium may keep it there for longer
 	deaf    Tick // what began before that it did not hear: its own carrier was on, or it was not there
 	carried Tick // until then its characters from outside, one after the other, fill the line
 	carrier bool // whether it was told of one
 	heard   []Heard
+
+	// What of the carriers on the line reaches it.
+	since   Tick // one went on then, or its own, behind a time without
+	loud    Tick // until then another one's is on
+	own     Tick // until then its own is on
+	reached bool // by the carrier that went on last
+	lost    Tick // until then nobody is reached by the characters from outside
 
 	muted, cut, echo bool
 	detect           Tick  // that a carrier must be on until it is told
@@ -64,6 +73,9 @@ func (s *Seat) looks() bool { return s.looker == nil || s.looker.Looks() }
 
 // hears reports whether the station hears what begins now, if it is another's.
 func (s *Seat) hears(now Tick) bool { return s.deaf <= now && !s.cut }
+
+// notices reports whether a carrier that reaches the station, or its own, is on.
+func (s *Seat) notices(now Tick) bool { return now < s.loud || now < s.own }
 
 // admit is how many of n characters from outside the line still carries.
 func (s *Seat) admit(now Tick, n int) int {

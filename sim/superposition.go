@@ -12,8 +12,8 @@ const sixDecibels = 1.9953
 // unequal ones go to the talker that is 6 dB stronger than every other one, else
 // by chance.
 type superposition struct {
-	bursts []*Burst
-	seed   uint64
+	talks []talk
+	seed  uint64
 }
 
 // hear appends the characters that a receiver makes of it from moment from on,
@@ -71,8 +71,8 @@ func (s superposition) character(start Tick) Char {
 
 func (s superposition) edgeAfter(t Tick) Tick {
 	next := Never
-	for _, b := range s.bursts {
-		next = min(next, b.edgeAfter(t))
+	for _, talk := range s.talks {
+		next = min(next, talk.burst.edgeAfter(t))
 	}
 	return next
 }
@@ -80,7 +80,8 @@ func (s superposition) edgeAfter(t Tick) Tick {
 // valueAt is the bit that is heard at t; a line without a carrier is at mark.
 func (s superposition) valueAt(t Tick) bool {
 	var loudest [2]float32 // of those who send 0, and 1
-	for _, b := range s.bursts {
+	for _, talk := range s.talks {
+		b := talk.burst
 		if t < b.At || t >= b.Off() {
 			continue
 		}
@@ -88,7 +89,7 @@ func (s superposition) valueAt(t Tick) bool {
 		if b.valueAt(t) {
 			v = 1
 		}
-		loudest[v] = max(loudest[v], b.level())
+		loudest[v] = max(loudest[v], talk.level)
 	}
 	switch space, mark := loudest[0], loudest[1]; {
 	case space == 0 || mark >= space*sixDecibels:
@@ -101,8 +102,8 @@ func (s superposition) valueAt(t Tick) bool {
 
 // edgeBefore is the last moment up to t at which some bit began.
 func (s superposition) edgeBefore(t Tick) (last Tick) {
-	for _, b := range s.bursts {
-		if at, ok := b.edgeBefore(t); ok {
+	for _, talk := range s.talks {
+		if at, ok := talk.burst.edgeBefore(t); ok {
 			last = max(last, at)
 		}
 	}

@@ -71,6 +71,7 @@ func (f *hostFlags) open(ctx context.Context, stderr io.Writer) (*host, error) {
 		return nil, err
 	}
 	fmt.Fprintln(stderr, said)
+	a.News = func(at sim.Tick, news string) { fmt.Fprintf(stderr, "%9.3f s  %s\n", at.Seconds(), news) }
 	primary, err := f.primaryOn(a)
 	if err != nil {
 		a.Close()

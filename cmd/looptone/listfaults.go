@@ -4,15 +4,12 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
+	"looptone/cmd/looptone/view"
 	"looptone/sim/fault"
 )
-
-// listWidth is how wide the lines of a list become at the most, in characters.
-const listWidth = 100
 
 func newListFaults() *cobra.Command {
 	return &cobra.Command{
@@ -33,9 +30,9 @@ what is usual, and what of it a host behind a pty or TCP can see.`,
 
 func faultList(kinds []fault.Kind) string {
 	var b strings.Builder
-	wrap(&b, 0, 0, "A fault is given to a device by its tag, or to a talker: "+strings.Join(fault.Talkers(), ", ")+
+	b.WriteString(view.Paragraph(0, 0, "A fault is given to a device by its tag, or to a talker: "+strings.Join(fault.Talkers(), ", ")+
 		" (everybody outside) or a tag. Each takes from and until, times of the line, and name, by which it is removed. "+
-		"What strikes now and then also takes probability, which is 1 where none is given, and count, without limit.")
+		"What strikes now and then also takes probability, which is 1 where none is given, and count, without limit."))
 	for i := range kinds {
 		b.WriteString("\n")
 		listFault(&b, &kinds[i])
@@ -45,15 +42,15 @@ func faultList(kinds []fault.Kind) string {
 
 func listFault(b *strings.Builder, k *fault.Kind) {
 	fmt.Fprintf(b, "%s\n", k.Name)
-	wrap(b, 2, 0, k.What)
-	wrap(b, 2, 0, strikes(k))
+	b.WriteString(view.Paragraph(2, 0, k.What))
+	b.WriteString(view.Paragraph(2, 0, strikes(k)))
 	for i := range k.Settings {
-		wrap(b, 2, 2, settingText(&k.Settings[i]))
+		b.WriteString(view.Paragraph(2, 2, settingText(&k.Settings[i])))
 	}
 	if k.Other != "" {
-		wrap(b, 2, 2, fmt.Sprintf("%s, %s: %s", k.OtherKey, otherwise(k.NoOther), k.Other))
+		b.WriteString(view.Paragraph(2, 2, fmt.Sprintf("%s, %s: %s", k.OtherKey, otherwise(k.NoOther), k.Other)))
 	}
-	wrap(b, 2, 0, k.Crosses)
+	b.WriteString(view.Paragraph(2, 0, k.Crosses))
 }
 
 // otherwise says what holds where a key is not given.
@@ -83,27 +80,4 @@ func settingText(s *fault.Setting) string {
 		usual = ""
 	}
 	return fmt.Sprintf("%s,%s %v to %v, %s: %s", s.Name, kind, s.Least, s.Most, otherwise(usual), s.What)
-}
-
-// wrap writes a paragraph whose lines begin with so many blanks, and those behind
-// the first with some more.
-func wrap(b *strings.Builder, indent, more int, text string) {
-	column := 0
-	for _, word := range strings.Fields(text) {
-		n := utf8.RuneCountInString(word)
-		switch {
-		case column == 0:
-			b.WriteString(strings.Repeat(" ", indent))
-			column = indent
-		case column+1+n > listWidth:
-			b.WriteString("\n" + strings.Repeat(" ", indent+more))
-			column = indent + more
-		default:
-			b.WriteString(" ")
-			column++
-		}
-		b.WriteString(word)
-		column += n
-	}
-	b.WriteString("\n")
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"looptone/cmd/looptone/view"
 	"looptone/sim/fault"
 )
 
@@ -13,7 +14,7 @@ import (
 func TestListOfFaults(t *testing.T) {
 	list := faultList(fault.Kinds())
 	for _, line := range strings.Split(list, "\n") {
-		if n := utf8.RuneCountInString(line); n > listWidth || strings.HasSuffix(line, " ") {
+		if n := utf8.RuneCountInString(line); n > view.Width || strings.HasSuffix(line, " ") {
 			t.Errorf("%d characters: %q", n, line)
 		}
 	}

@@ -76,6 +76,11 @@ answered on stdout in a line, {"ok":true,"time":…,"did":"…"} or {"ok":false,
 on when stdin ends. What is done at its time is told on stderr, with --json also as an
 object with "event":"action".
 
+Where the line file describes supply, resistor, cable or lift-off voltages, they act:
+a device with too little voltage goes dark, and comes back with cold start; tones
+reach each receiver as strongly as the wires let them. What happens is told as actions
+are, with "event":"loop"; and --values has the voltage across each device, terminal_v.
+
 With --findings it says in the end what the hosts outside have kept and broken of
 the rules of the line, or where nobody was outside, the masters of the line file;
 with --json an object a finding. With --control, {"findings":true} asks for them at

@@ -146,6 +146,21 @@ func (s *simulation) report(at sim.Tick, did string, err error) {
 	}
 }
 
+// A loopEvent is something that the electricity of the line does.
+type loopEvent struct {
+	Event string   `json:"event"`
+	Time  *float64 `json:"time"`
+	Says  string   `json:"says"`
+}
+
+// reportLoop tells of what the electricity does, as report does of actions.
+func (s *simulation) reportLoop(at sim.Tick, news string) {
+	fmt.Fprintf(s.aside, "%9.3f s  %s\n", at.Seconds(), news)
+	if s.json {
+		s.tell(loopEvent{Event: "loop", Time: seconds(at), Says: news})
+	}
+}
+
 // tell writes an object as a line on stdout.
 func (s *simulation) tell(object any) {
 	var line bytes.Buffer

@@ -28,7 +28,8 @@ type flusher interface {
 // on stderr where stdout is for JSON.
 func (s *simulation) runFast(ctx context.Context, stdout io.Writer) (err error) {
 	out := bufio.NewWriter(stdout)
-	s.out, s.aside, s.assembly.Report = out, s.stderr, s.report
+	s.out, s.aside = out, s.stderr
+	s.assembly.Report, s.assembly.News = s.report, s.reportLoop
 	var logged flusher = out
 	if s.file != nil {
 		file := newBackground(s.file)

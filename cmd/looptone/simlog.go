@@ -157,11 +157,9 @@ func (o *simOptions) createLog() (*os.File, error) {
 	if o.log == "" || o.log == "-" {
 		return nil, nil
 	}
-	if there, err := os.Stat(o.log); err == nil {
-		for flag, name := range map[string]string{"the line file": o.file, "the --state": o.state.file} {
-			if other, err := os.Stat(name); err == nil && os.SameFile(there, other) {
-				return nil, usagef("--log would write over %s, %s", flag, name)
-			}
+	for _, read := range [...]struct{ what, file string }{{"the line file", o.file}, {"the --state", o.state.file}} {
+		if err := refuseSameFile("--log", o.log, read.what, read.file); err != nil {
+			return nil, err
 		}
 	}
 	return os.Create(o.log)

@@ -100,7 +100,7 @@ func (s *simulation) runLive(ctx context.Context, name string, stdout io.Writer)
 
 func (s *simulation) runLine(ctx context.Context, name string) error {
 	s.runner = live.NewRunner(s.assembly.Line)
-	s.assembly.Clock, s.assembly.Report = s.runner, s.report
+	s.assembly.Clock, s.assembly.Report, s.assembly.News = s.runner, s.report, s.reportLoop
 	ports, err := s.open(ctx)
 	defer func() {
 		for _, p := range ports {

@@ -48,7 +48,8 @@ func newVigil(h *host, script master.Script) *vigil {
 	return v
 }
 
-// tellActions has said what is done on a simulated line at its time.
+// tellActions has said what is done on a simulated line at its time, and what its
+// electricity does.
 func (v *vigil) tellActions() {
 	if v.host.assembly == nil {
 		return
@@ -59,6 +60,7 @@ func (v *vigil) tellActions() {
 		}
 		v.say("at %.3f s: %s", at.Seconds(), did)
 	}
+	v.host.assembly.News = func(at sim.Tick, news string) { v.say("at %.3f s: %s", at.Seconds(), news) }
 }
 
 // Close ends the script.

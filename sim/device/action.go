@@ -46,19 +46,31 @@ func (d *Device) start(now sim.Tick) {
 	}
 }
 
-// Restart is a loss of power that has just ended: all that is kept in no memory is
-// gone, with what was added up since the totals were kept last. What the store was
-// given before goes on. A reply that waits is dropped.
+// PowerOff takes the power from the device, and from its transmitter, until it
+// restarts. Meanwhile it hears nothing, says nothing and keeps nothing; a reply that
+// waits is dropped. What was added up since the totals were kept last is gone. What
+// the store was given before goes on.
+func (d *Device) PowerOff(now sim.Tick) {
+	d.off = true
+	d.unsaved.reply = nil
+	d.transmitter.Power(now, false)
+	if d.kept != nil && d.cfg.Store != nil && d.cfg.SaveEvery > 0 {
+		d.transmitter.SetTotals(now, *d.kept)
+	}
+}
+
+// Restart gives the power back; a device that had it has lost it just before. All that
+// is kept in no memory is gone. Whoever calls it wakes the device's seat.
 func (d *Device) Restart(now sim.Tick) {
+	d.PowerOff(now)
+	d.off = false
+	d.transmitter.Power(now, true)
 	d.chars = nil // the line may still have them
-	d.unsaved.reply, d.afterReply = nil, nil
+	d.afterReply = nil
 	d.start(now)
 	d.counts.requests, d.counts.replies, d.counts.bursts = 0, 0, 0
 	d.forgetful, d.more = false, [2]bool{}
 	d.noticed = health{protected: d.cfg.WriteProtect}
-	if d.kept != nil && d.cfg.Store != nil && d.cfg.SaveEvery > 0 {
-		d.transmitter.SetTotals(now, *d.kept)
-	}
 	d.sending = now + startTime
 }
 

@@ -20,6 +20,8 @@ type Device struct {
 	transmitter *transmitter.Transmitter
 	variables   []variable
 
+	off bool // it has no power
+
 	// What is gone when the power is lost.
 	coldStart [2]bool // the secondary and the primary master have not been told
 	more      [2]bool // there is more status that they have not read
@@ -113,6 +115,9 @@ func (d *Device) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 			send = b
 		}
 	}
+	if d.off {
+		return nil, sim.Never
+	}
 	wake := d.work(now)
 	held, later := d.release(now)
 	if held != nil {
@@ -134,6 +139,8 @@ func (d *Device) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 // answers at once. A device that has a reply to send does not listen.
 func (d *Device) hear(now sim.Tick, h *sim.Heard) *sim.Burst {
 	switch {
+	case d.off && h.Carrier == 0: // whether one is on is to be known when the power is back
+		return nil
 	case d.publishing.on:
 		d.publishing.follow(h, now < d.sending)
 	case h.Carrier != 0:

@@ -21,7 +21,7 @@ func (c *chatter) Step(now sim.Tick, _ []sim.Heard) (*sim.Burst, sim.Tick) {
 		return nil, c.next
 	}
 	c.next = now + c.fault.distance(c.every) + 1
-	if m := c.fault.member; m != nil && m.off > 0 || !c.fault.strikes(now) {
+	if m := c.fault.member; m != nil && m.dark || !c.fault.strikes(now) {
 		return nil, c.next
 	}
 	c.fault.struck++

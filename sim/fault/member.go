@@ -20,34 +20,53 @@ type member struct {
 	seat     *sim.Seat
 	off      int  // how many faults keep it off the wires and without power
 	cut      bool // one of them is a line cut
+	low      bool // it lacks voltage
+	dark     bool // for any of these reasons it is off the wires and without power
 	troubles []*active
 }
 
-// powerOff takes the device off the wires.
-func (m *member) powerOff() {
+// powerOff is one more fault that keeps the device off the wires.
+func (m *member) powerOff(now sim.Tick) {
 	m.off++
-	m.seat.Cut(true)
+	m.settle(now)
 }
 
-// powerOn puts the device back, when nothing else keeps it off: it comes up anew.
+// powerOn is one fault less.
 func (m *member) powerOn(now sim.Tick) {
-	if m.off--; m.off == 0 {
+	m.off--
+	m.settle(now)
+}
+
+// settle takes the device off the wires, or puts it back: then it comes up anew.
+func (m *member) settle(now sim.Tick) {
+	was := m.dark
+	m.dark = m.off > 0 || m.low
+	switch {
+	case m.dark && !was:
+		m.seat.Cut(true)
+		m.device.PowerOff(now)
+	case was && !m.dark:
 		m.seat.Cut(false)
 		m.device.Restart(now)
 	}
 }
 
 // Power takes a device off the wires for lack of voltage, or gives it back what it needs;
-// it comes up anew when no fault keeps it off either.
-func (s *Set) Power(now sim.Tick, tag string, on bool) { panic("not written yet") }
+// it comes up anew when no fault keeps it off either. A tag that no device has changes
+// nothing.
+func (s *Set) Power(now sim.Tick, tag string, on bool) {
+	if m := s.member(tag); m != nil {
+		m.low = !on
+		m.settle(now)
+	}
+}
 
 // Off reports whether a fault keeps a device off the wires, so that it draws nothing.
-func (s *Set) Off(tag string) bool { panic("not written yet") }
-
-// Wire has line cuts go by how the devices hang on the wires: behind reports whether one
-// hangs behind another one, seen from the supply. It is asked anew whenever a cut or a
-// move changes something. Without it the devices hang in a row.
-func (s *Set) Wire(now sim.Tick, behind func(tag, other string) bool) { panic("not written yet") }
+// Lack of voltage is no fault.
+func (s *Set) Off(tag string) bool {
+	m := s.member(tag)
+	return m != nil && m.off > 0
+}
 
 func (s *Set) member(tag string) *member {
 	if i := s.place(tag); i >= 0 {

@@ -17,7 +17,7 @@ func restartWhenAsked(s *Set, f *active, now sim.Tick, t *device.Trouble) {
 // restart takes the power from the device for a while.
 func (s *Set) restart(f *active, now sim.Tick) {
 	f.struck++
-	f.member.powerOff()
+	f.member.powerOff(now)
 	f.mends = s.at(now+f.ticks("down_s", sim.Second), f.member.powerOn)
 }
 

@@ -13,8 +13,9 @@ import (
 type Set struct {
 	seed    uint64
 	line    *sim.Line
-	members []*member // in their order along the wires
-	faults  []*active // in the order in which they were added
+	members []*member                    // in their order along the wires
+	behind  func(tag, other string) bool // how they hang on the wires; nil: in a row
+	faults  []*active                    // in the order in which they were added
 
 	messages []*active   // of faults, those that strike messages
 	tuners   []*active   // that last and change how stations hear

@@ -19,7 +19,8 @@ type Action struct {
 	verb   *verb
 	table  *userfile.Table // that describes it
 	device string          // the tag of the device that something is done to
-	key    string          // below that device's table: what is set
+	onLine bool            // it is the line that something is set of
+	key    string          // below that device's table, or the line's: what is set
 	to     any             // and to what
 	behind string          // tag of the device behind which it is moved; empty for the first place
 	fault  fault.Fault

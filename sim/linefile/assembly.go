@@ -25,9 +25,12 @@ type Assembly struct {
 	Clock Clock
 	// Report is told of every timed action when it was done, or why not; may be nil.
 	Report func(at sim.Tick, did string, err error)
+	// News is told what the electricity does: who goes dark, who hears nobody; may be nil.
+	News func(at sim.Tick, news string)
 
-	plan  *plan // as it was described, and as it was set since
-	later *timetable
+	plan        *plan // as it was described, and as it was set since
+	later       *timetable
+	electricity *electricity // nil where nothing is said of it
 }
 
 // A Host is a simulated master and what it asks.
@@ -62,6 +65,7 @@ func (d *Description) Assemble(seed *uint64, state *State) (*Assembly, error) {
 		return nil, err
 	}
 	d.openValves(a)
+	a.rewire(0)
 	for i := range d.Masters {
 		a.Masters = append(a.Masters, d.Masters[i].join(a))
 	}

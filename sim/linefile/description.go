@@ -28,11 +28,9 @@ type Error = userfile.Error
 
 // A Description is a line and what is on it.
 type Description struct {
-	Name        string
-	SupplyV     float64
-	ResistorOhm float64
-	Seed        uint64
-	Devices     []device.Config // in the order of the file; their seeds come from Seed when the line is assembled
+	Name    string
+	Seed    uint64
+	Devices []device.Config // in the order of the file; their seeds come from Seed when the line is assembled
 
 	// Vessels are the vessels that the tables of devices were made for, by tag.
 	Vessels map[string]process.Shape
@@ -81,7 +79,8 @@ type ground struct {
 func (d *Description) read(t *userfile.Table, read Read) {
 	on := &ground{read: read}
 	t.Need("line", `{ name = "Quillmere" }`)
-	t.Sub("line", func(t *userfile.Table) { d.line(t, on) })
+	var w wiring
+	t.Sub("line", func(t *userfile.Table) { w = d.line(t, on) })
 	var devices []entry
 	t.Each("device", func(t *userfile.Table) {
 		devices = append(devices, entryOf(t, len(devices), on))
@@ -103,7 +102,8 @@ func (d *Description) read(t *userfile.Table, read Read) {
 			d.Valves[devices[i].Tag] = valve
 		}
 	}
-	d.plan = plan{on: on, devices: devices}
+	d.plan = plan{on: on, wiring: w, devices: devices, order: tags(devices)}
+	d.checkWires(t)
 	d.readEvents(t)
 	if len(devices) == 0 && t.Sound() {
 		t.Refuse("line", errors.New("the line has no device, want at least one [[device]]"))
@@ -135,19 +135,29 @@ func (d *Description) readEvents(t *userfile.Table) {
 // which no reply to it leaves.
 const mostStore = sim.SlaveTimeOut / sim.Millisecond // ms, rounded down
 
-// line reads what the devices share; grid and store time are each device's.
-//
-// Source: common practice (a supply of 24 V, a resistor of 250 ohm).
-func (d *Description) line(t *userfile.Table, on *ground) {
+// checkWires refuses what does not go together on the wires.
+func (d *Description) checkWires(t *userfile.Table) {
+	if !t.Sound() {
+		return
+	}
+	if _, err := d.plan.wires(); err != nil {
+		t.Adopt(err)
+	} else if err := d.plan.feeds(); err != nil {
+		t.Adopt(err)
+	}
+}
+
+// line reads what the devices share, and gives its electricity; grid and store time
+// are each device's.
+func (d *Description) line(t *userfile.Table, on *ground) wiring {
 	t.Need("name", `"Quillmere"`)
 	d.Name, _ = t.Text("name")
-	d.SupplyV = t.AboveZero("supply_v", 1000, 24)
-	d.ResistorOhm = t.AboveZero("resistor_ohm", 1e6, 250)
 	d.Seed = uint64(t.Whole("seed", 0, 1<<63-1, 1))
 	least, most, usual := transmitter.ShortestGrid, transmitter.LongestGrid, transmitter.DefaultGrid
 	ms := t.Within("grid_ms", milliseconds(least), milliseconds(most), milliseconds(usual))
 	on.grid = time.Duration(ms * float64(time.Millisecond))
 	on.store = sim.Tick(math.Round(t.Within("store_ms", 0, float64(mostStore), usualStore) * float64(sim.Millisecond)))
+	return wiringOf(t)
 }
 
 func milliseconds(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }

@@ -48,7 +48,7 @@ func assemble(t *testing.T, d *linefile.Description, seed *uint64) *linefile.Ass
 
 func TestDefaults(t *testing.T) {
 	want := &linefile.Description{
-		Name: "Bench", SupplyV: 24, ResistorOhm: 250, Seed: 1,
+		Name: "Bench", Seed: 1,
 		Devices: []device.Config{{
 			Identity: device.Identity{Revision: 7, Maker: 249, Type: 0xf903, DeviceID: 101,
 				DeviceRevision: 1, SoftwareRevision: 1, HardwareRevision: 1, Preambles: 5, ReplyPreambles: 5},
@@ -81,7 +81,7 @@ process = { model = "constant", value = 2 }
 
 func TestEveryKey(t *testing.T) {
 	want := &linefile.Description{
-		Name: "Bench", SupplyV: 28, ResistorOhm: 270, Seed: 5,
+		Name: "Bench", Seed: 5,
 		Devices: []device.Config{{
 			Identity: device.Identity{Revision: 7, Maker: 200, Type: 17, DeviceID: 4711,
 				DeviceRevision: 1, SoftwareRevision: 1, HardwareRevision: 1, Preambles: 7, ReplyPreambles: 9},

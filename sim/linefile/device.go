@@ -37,6 +37,7 @@ type entry struct {
 	shares bool            // its polling address, on purpose
 	vessel *process.Shape  // that its table was made for; nil for another table, or none
 	valve  string          // tag of the device whose current opens the valve of its process, if one does
+	hookup hookup
 }
 
 // tags are those of some devices.
@@ -59,6 +60,7 @@ func entryOf(t *userfile.Table, i int, on *ground) entry {
 	onTheLine(t, &e.Config)
 	writing(t, &e.Config)
 	e.Bursts = bursts(t)
+	e.hookup = hookupOf(t)
 	if ok && t.Sound() {
 		check(t, &e.Config)
 	}

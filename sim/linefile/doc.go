@@ -3,11 +3,28 @@
 //
 //	[line]
 //	name = "Quillmere"           # required; all else of [line] has a default
-//	supply_v = 24.0              # not used yet
-//	resistor_ohm = 250           # not used yet
 //	seed = 1                     # every random choice on the line follows from it
 //	grid_ms = 100                # how far apart transmitters compute
 //	store_ms = 5                 # how long a write takes until it is durable
+//	supply_v = 24.0              # of the loop's supply
+//	supply_ohm = 1.0             # its impedance for the tones
+//	supply_ma = 100              # that it can carry; not known
+//	resistor_ohm = 250           # that tones and current are read across; 0 is none
+//	barrier_ohm = 0              # of an intrinsically safe barrier
+//	series = [ { name = "indicator", ohm = 10 } ] # what else the current goes through; nothing
+//	host_at = "resistor"         # where hosts are clipped on: "resistor", "supply" or a tag
+//	host_ohm = 100               # output impedance of a host that talks
+//	host_v = 0.5                 # its tones across 250 ohm, peak to peak
+//	host_nf = 0                  # its capacitance
+//	host_swapped = false         # its leads are
+//
+//	[[line.cable]]               # up to 1000 stretches of cable, a pair of cores each
+//	name = "trunk"
+//	behind = ""                  # name of the cable that it goes on from, "" for none; the one before it
+//	length_m = 600
+//	awg = 18                     # gauge of a core, 0 to 40, or instead of it
+//	# ohm_per_km = 21.0          # resistance of one core
+//	nf_per_km = 100              # between the cores
 //
 //	[[device]]                   # 1 to 64 of them
 //	tag = "FC-102"               # names it in this file too
@@ -19,6 +36,11 @@
 //	write_ms = 200               # what a write takes; past 256 ms its reply is a delayed one; 0
 //	write_protect = true         # false
 //	damping_s = 0.4              # 0
+//	behind = "trunk"             # the cable at whose end it hangs, "" for none; the last one, if there is one
+//	lift_off_v = 10.5            # least voltage that it works with; not known, and it never goes dark
+//	input_nf = 5.0               # capacitance, or capacitance_number = 1, which is 5 nF; 0
+//	amplitude_v = 0.5            # of its tones across 250 ohm, peak to peak
+//	reversed = false             # its leads are swapped
 //	stages = [                   # their order; left out, this is the usual one
 //	  "sensor", "characterisation", "damping", "trim", "range", "transfer",
 //	  "table", "user_unit", "totaliser", "controller", "output",
@@ -146,7 +168,7 @@
 // Behind # stands the default where it is another than the example. A device may
 // also carry long_tag (its tag), descriptor, message, date, maker (249),
 // device_type (by kind), device_id (100 and its place in the file), preambles and
-// reply_preambles (5), amplitude_v (0.5), loop_current_mode ("fixed" or
+// reply_preambles (5), loop_current_mode ("fixed" or
 // "modulated", which is usual at polling address 0; not in revision 5), and
 // allow_duplicate for two devices that are to share a polling address. "pressure"
 // is another word for the kind gauge.
@@ -158,6 +180,20 @@
 // are converted. What a process gives acts on the high side of the sensor.
 //
 // A time is a text such as "12s", "500ms" or "1h30m", or a number of seconds.
+//
+// # Electricity
+//
+// [Description.Loop] is the electricity of a line, and [Description.Budget] reckons it.
+// On a line of which something is said of it, at least one of the keys above from
+// supply_v to host_swapped, a cable, or one of the keys of devices from behind to
+// reversed (amplitude_v alone is none), it acts: a device whose voltage falls below its
+// lift-off voltage goes dark, and comes back with a cold start, from one grid point to
+// the next; so does one whose leads are swapped; and tones reach each one as strongly as
+// the wires let them. Simulated masters, and hosts outside, are where host_at says. What
+// happens is told ([Assembly.News]).
+//
+// Names of places cannot be taken for tags, nor can "line" below: tags have no lower-case
+// letters. A device tagged "RESISTOR" is one, and host_at = "resistor" is not there.
 //
 // # Faults
 //
@@ -182,11 +218,14 @@
 //	        had done it at the device: what a host wrote there counts no more.
 //	        process.value makes the process a constant, in the sensor's unit, which no
 //	        valve acts upon; its noise, and the failure of the sensor, stay.
+//	        Or line.KEY, a key of the electricity, for instance line.supply_v or
+//	        line.cable[0].length_m. A supply may be set to less than a device needs.
 //	mute    TAG: the device does not reply any more; it hears, and does what it is asked
 //	unmute  TAG: it replies again
 //	move    TAG: the device hangs behind another one on the wires, whose tag is "behind", or
-//	        at their beginning without that; in a file, the wires go from device to device
-//	        in the order of the file. A line cut knows their order.
+//	        at their beginning without that, and at the same cable; in a file, the wires
+//	        go from device to device in the order of the file. A line cut knows their
+//	        order, and the cables.
 //	fault   a table, as a [[fault]] is one: it is added
 //	remove  the name of a fault: it is taken away
 //	stop    true: line time stands still, where it follows a clock

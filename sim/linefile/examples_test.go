@@ -40,6 +40,7 @@ func TestExamplesRun(t *testing.T) {
 				t.Errorf("%s: at %g s: %v", file, at.Seconds(), err)
 			}
 		}
+		a.News = func(sim.Tick, string) {}
 		a.Line.Run(200 * sim.Second)
 		if done != len(d.Actions) {
 			t.Errorf("%s: %d of %d actions were done", file, done, len(d.Actions))

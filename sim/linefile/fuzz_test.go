@@ -46,6 +46,7 @@ func FuzzReadAction(f *testing.F) {
 		`{"set": "TT-2.process.value", "to": 20}`, `{"set": "PT-1.burst[0].every", "to": "2s"}`,
 		`{"set": "TT-2.range", "to": {"lower": 0, "upper": 50}}`, `{"time": "14s", "mute": "TT-2"}`, `{"time": 0, "stop": true}`,
 		`{"move": "TT-2", "behind": ""}`, `{"fault": {"kind": "restart", "device": "TT-2", "every_s": 0.5, "down_s": 0.1}}`,
+		`{"set": "line.cable[0].length_m", "to": 50}`, `{"set": "line.host_at", "to": "TT-2"}`, `{"set": "PT-1.reversed", "to": true}`,
 		`{"remove": "asleep"}`, `{"go": true}`, `{"set": "TT-2.table", "to": {"points": [[0, 0], [100, 90]]}}`,
 	} {
 		f.Add([]byte(text))
@@ -76,7 +77,7 @@ func FuzzReadAction(f *testing.F) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, text := range []string{good, twins, whole, works, designed, lively} {
+	for _, text := range []string{good, twins, whole, works, designed, lively, wired} {
 		f.Add([]byte(text))
 	}
 	files, _ := filepath.Glob("../../testdata/lines/*.toml")
@@ -95,10 +96,10 @@ func FuzzParse(f *testing.F) {
 // more often than any bytes do.
 func TestSpoiltDescriptions(t *testing.T) {
 	values := []string{"-1", "0", "1", "5", "16", "64", "1e9", "1e39", "-1e300", "nan", "inf", "9223372036854775807",
-		`""`, `"kPa"`, `"°C"`, `"linear"`, `"constant"`, `"sphere"`, `"orifice"`, `"auto"`, `"FT-102"`, `"10s"`, `"é"`, `"TT-2.range.upper"`, `"no reply"`,
+		`""`, `"kPa"`, `"°C"`, `"linear"`, `"constant"`, `"sphere"`, `"orifice"`, `"auto"`, `"FT-102"`, `"10s"`, `"é"`, `"TT-2.range.upper"`, `"no reply"`, `"trunk"`, `"supply"`,
 		"true", "[]", "[3.8, 20.5]", "[[0, 0], [50, 9]]", `["sensor", "range", "output"]`, "[{}]", "{}", "2031-03-01"}
 	rapid.Check(t, func(t *rapid.T) {
-		lines := strings.Split(rapid.SampledFrom([]string{good, whole, works, designed, lively}).Draw(t, "description"), "\n")
+		lines := strings.Split(rapid.SampledFrom([]string{good, whole, works, designed, lively, wired}).Draw(t, "description"), "\n")
 		spoilt := append([]string(nil), lines...)
 		for range rapid.IntRange(1, 4).Draw(t, "changes") {
 			i := rapid.IntRange(0, len(spoilt)-1).Draw(t, "line")

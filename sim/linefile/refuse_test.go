@@ -57,8 +57,9 @@ func TestRefusals(t *testing.T) {
 			`7:1: unknown key "poling" in [[device]]: did you mean "polling"?`},
 		{"table misspelt", "[device.process]", "[device.proces]",
 			`24:11: unknown key "proces" in [[device]]: did you mean "process"?`},
-		{"key that is not built", "seed = 7", "barrier_ohm = 5",
-			`3:1: unknown key "barrier_ohm" in [line]: known are grid_ms, name, resistor_ohm, seed, store_ms, supply_v`},
+		{"key that is not built", "seed = 7", "inductance_uh = 5",
+			`3:1: unknown key "inductance_uh" in [line]: known are barrier_ohm, cable, grid_ms, host_at, host_nf, host_ohm, ` +
+				`host_swapped, host_v, name, resistor_ohm, seed, series, store_ms, supply_ma, supply_ohm, supply_v`},
 		{"table that is not built", "[[fault]]", "[[cable]]\nname = \"trunk\"\n[[fault]]",
 			`30:3: unknown key "cable" in the top level of the file: known are at, device, fault, line, master`},
 		{"key of another model", "low = 11.0", "low = 11.0\n  from = 3",

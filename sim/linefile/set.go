@@ -11,12 +11,16 @@ import (
 	"looptone/sim/setting"
 )
 
-// readSet reads which key of which device is set, and to what.
+// readSet reads which key of which device, or of the line, is set, and to what.
 func readSet(t *userfile.Table, d *Description, x *Action) {
 	t.NeedBeside("set", "to")
 	x.to, _ = t.Ask("to")
 	path, ok := t.Text("set")
 	if !ok {
+		return
+	}
+	if x.key, x.onLine = underLine(path); x.onLine {
+		checkLineKey(t, x)
 		return
 	}
 	if x.device, x.key, ok = d.split(path); !ok {
@@ -45,6 +49,13 @@ func (d *Description) split(path string) (tag, key string, ok bool) {
 }
 
 func foreseeSet(p *plan, x *Action) error {
+	if x.onLine {
+		w, err := p.setLine(x)
+		if err == nil {
+			p.wiring = w
+		}
+		return err
+	}
 	e, err := p.set(x)
 	if err == nil {
 		p.devices[p.place(x.device)] = e
@@ -70,6 +81,13 @@ func (p *plan) set(x *Action) (entry, error) {
 	}
 	if e.Polling != before.Polling {
 		if err := p.alone(i, &e, func(j int) uint8 { return p.devices[j].Polling }); err != nil {
+			return entry{}, err
+		}
+	}
+	if e.hookup != before.hookup {
+		p := p.clone()
+		p.devices[i] = e
+		if err := x.fits(p); err != nil {
 			return entry{}, err
 		}
 	}
@@ -125,8 +143,11 @@ func refusedBy(t *userfile.Table, err error) error {
 	return t.Placed("", err)
 }
 
-// set sets a value of a device.
+// set sets a value of a device, or of the line.
 func set(a *Assembly, now sim.Tick, x *Action) error {
+	if x.onLine {
+		return setLine(a, now, x)
+	}
 	e, err := a.plan.set(x)
 	if err != nil {
 		return err
@@ -144,8 +165,12 @@ func set(a *Assembly, now sim.Tick, x *Action) error {
 	if err := refusedBy(e.table, dev.Forget(now, x.key)); err != nil {
 		return err
 	}
+	before := a.plan.devices[i]
 	a.plan.devices[i] = e
 	a.Seats[i].Wake()
+	if e.hookup != before.hookup || e.Level != before.Level {
+		a.rewire(now)
+	}
 	if strings.HasPrefix(x.key, "process") && e.valve != "" {
 		dev.Transmitter().Follow(a.Devices[a.place(e.valve)].Transmitter())
 	}

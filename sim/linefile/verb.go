@@ -22,7 +22,7 @@ type verb struct {
 
 var verbs = []verb{
 	{"set", readSet, foreseeSet, set, func(x *Action, when string) string {
-		return fmt.Sprintf("%s of %s is %s %s", x.key, x.device, valueText(x.to), when)
+		return fmt.Sprintf("%s of %s is %s %s", x.key, x.ofWhom(), valueText(x.to), when)
 	}},
 	{"mute", readWhom("mute"), nil, mute(true), func(x *Action, when string) string {
 		return fmt.Sprintf("%s is silent %s", x.device, when)
@@ -30,7 +30,7 @@ var verbs = []verb{
 	{"unmute", readWhom("unmute"), nil, mute(false), func(x *Action, when string) string {
 		return fmt.Sprintf("%s is heard again %s", x.device, when)
 	}},
-	{"move", readMove, nil, move, sayMove},
+	{"move", readMove, foreseeMove, move, sayMove},
 	{"fault", readFaultOf, foreseeFault, addFault, sayFault},
 	{"remove", readRemove, foreseeRemove, removeFault, func(x *Action, when string) string {
 		return fmt.Sprintf("fault %q is gone %s", x.name, when)
@@ -48,6 +48,14 @@ func valueText(v any) string {
 		return "as given"
 	}
 	return fmt.Sprint(v)
+}
+
+// ofWhom is whom something is set of.
+func (x *Action) ofWhom() string {
+	if x.onLine {
+		return "the line"
+	}
+	return x.device
 }
 
 // readWhom reads the tag of the device that something is done to.
@@ -69,23 +77,4 @@ func mute(on bool) func(*Assembly, sim.Tick, *Action) error {
 		a.Seats[a.place(x.device)].Mute(on)
 		return nil
 	}
-}
-
-func readMove(t *userfile.Table, d *Description, x *Action) {
-	x.device = tagAt(t, "move", d)
-	if x.behind = tagAt(t, "behind", d); x.behind == x.device && x.behind != "" {
-		t.Refuse("behind", fmt.Errorf("behind: got %q, want another device than the one that is moved", x.behind))
-	}
-}
-
-func sayMove(x *Action, when string) string {
-	if x.behind == "" {
-		return fmt.Sprintf("%s is the first on the wires %s", x.device, when)
-	}
-	return fmt.Sprintf("%s hangs behind %s %s", x.device, x.behind, when)
-}
-
-func move(a *Assembly, now sim.Tick, x *Action) error {
-	a.Faults.Move(now, x.device, x.behind) // both are there, which was read
-	return nil
 }

@@ -86,7 +86,8 @@ func run(t *rapid.T, configs []transmitter.Config, valves map[int]int, joining [
 	for _, tr := range list {
 		tr.To(end)
 		pv, u := tr.PrimaryVariable()
-		all = append(all, tr.Outputs(), tr.Status(), tr.Totals(), pv, u, tr.Applied(), tr.Config().Controller)
+		all = append(all, tr.Outputs(), tr.Status(), tr.Totals(), pv, u, tr.Applied(), tr.Config().Controller,
+			tr.WantMA(), tr.WireCurrentMA(), tr.LoopCurrentMA())
 	}
 	return all
 }
@@ -99,6 +100,8 @@ func drawAct(t *rapid.T, transmitters int) act {
 	}
 	does := map[string]func(tr *transmitter.Transmitter) error{
 		"totals":   func(tr *transmitter.Transmitter) error { tr.SetTotals(a.at, transmitter.Totals{Net: x}); return nil },
+		"off":      func(tr *transmitter.Transmitter) error { tr.Power(a.at, false); return nil },
+		"on":       func(tr *transmitter.Transmitter) error { tr.Power(a.at, true); return nil },
 		"zero":     func(tr *transmitter.Transmitter) error { return tr.ZeroTrim(a.at) },
 		"lower":    func(tr *transmitter.Transmitter) error { return tr.TrimLower(a.at, x) },
 		"low side": setting(func(c *transmitter.Config) { c.Sensor.LowSide = x / 5 }),

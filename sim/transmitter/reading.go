@@ -1,6 +1,10 @@
 package transmitter
 
-import "looptone/frame/unit"
+import (
+	"math"
+
+	"looptone/frame/unit"
+)
 
 // Config is how the transmitter is set now, defaults put in. The manual value of
 // a controller in Auto is what it puts out.
@@ -15,13 +19,26 @@ func (t *Transmitter) Config() Config {
 // Outputs lists the process and what stands behind every stage, in order of the
 // path. Behind the totaliser stand the net and the forward total
 // (totaliser_forward), behind the output the current that the loop carries
-// (loop_current).
+// (loop_current). Without power that is 0, and behind every stage stands no number.
 func (t *Transmitter) Outputs() []Output {
 	list := make([]Output, len(t.path))
 	for i := range t.path {
-		list[i] = t.path[i].Output
+		list[i] = t.outputAt(i)
 	}
 	return list
+}
+
+// outputAt is what can be read at place i of the path.
+func (t *Transmitter) outputAt(i int) Output {
+	o := t.path[i].Output
+	switch {
+	case i == 0 || !t.dark:
+	case i == len(t.path)-1:
+		o.Value = 0
+	default:
+		o.Value = math.NaN()
+	}
+	return o
 }
 
 // Output is the one of [Transmitter.Outputs] with that name; ok is false where
@@ -29,7 +46,7 @@ func (t *Transmitter) Outputs() []Output {
 func (t *Transmitter) Output(name string) (o Output, ok bool) {
 	for i := range t.path {
 		if t.path[i].Name == name {
-			return t.path[i].Output, true
+			return t.outputAt(i), true
 		}
 	}
 	return Output{}, false
@@ -67,8 +84,13 @@ func (t *Transmitter) Value() float64 { return t.path[t.taps.value].Value }
 // LoopCurrentMA is the current that the transmitter believes to set.
 func (t *Transmitter) LoopCurrentMA() float64 { return t.path[t.taps.current].Value }
 
-// WireCurrentMA is the current that the loop carries: what a meter shows.
-func (t *Transmitter) WireCurrentMA() float64 { return t.path[len(t.path)-1].Value }
+// WireCurrentMA is the current that the loop carries: what a meter shows; 0 without power.
+func (t *Transmitter) WireCurrentMA() float64 {
+	if t.dark {
+		return 0
+	}
+	return t.WantMA()
+}
 
 // Status is what a device reports about its numbers.
 type Status struct {

@@ -20,6 +20,7 @@ type Transmitter struct {
 	valve    *Transmitter
 	opening  float64 // of the valve, from the grid point reached to the next
 	high     float64 // what acts on the sensor's high side, in its unit
+	dark     bool    // it has no power
 
 	stages stages
 	path   path

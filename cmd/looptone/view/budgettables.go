@@ -1,0 +1,180 @@
+package view
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"looptone/sim/loop"
+)
+
+// mostCables is how many segments of cable are shown one by one.
+const mostCables = 24
+
+// wires are the voltages from the supply on.
+func (t *budgetText) wires() {
+	l := t.Loop
+	rows := [][]string{{"volts along the wires", "now", "at worst"}}
+	now, worst := l.Supply.V, l.Supply.V
+	row := func(what string, ohm float64) {
+		now -= t.Now.SumMA / 1000 * ohm
+		worst -= t.Worst.SumMA / 1000 * ohm
+		rows = append(rows, []string{what, hundredths(now), hundredths(worst)})
+	}
+	row("at the supply", 0)
+	if l.ResistorOhm > 0 {
+		row("behind the resistor", l.ResistorOhm)
+	}
+	if l.BarrierOhm > 0 {
+		row("behind the barrier", l.BarrierOhm)
+	}
+	for _, in := range l.Series {
+		row(cut("behind "+in.Name), in.Ohm)
+	}
+	t.say("\n")
+	t.table(rows)
+	t.cables()
+}
+
+// cables are the segments of cable, and the voltages at their far ends.
+func (t *budgetText) cables() {
+	l := t.Loop
+	if len(l.Cables) == 0 {
+		return
+	}
+	rows := [][]string{{"volts at the end of", "now", "at worst", "metres", "ohm/km a core", "nF/km"}}
+	for i := range l.Cables[:min(len(l.Cables), mostCables)] {
+		c := &l.Cables[i]
+		name := c.Name
+		if c.Behind != i-1 {
+			name += ", from " + place(l, c.Behind)
+		}
+		rows = append(rows, []string{cut(name), hundredths(t.Now.CableV[i]), hundredths(t.Worst.CableV[i]), short(c.LengthM), short(c.OhmPerKM), short(c.NFPerKM)})
+	}
+	t.say("\n")
+	t.table(rows)
+	if more := len(l.Cables) - mostCables; more > 0 {
+		t.say("  … and ", many(int64(more), "more segment", "more segments"), " of cable\n")
+	}
+}
+
+// cut is the beginning of a name that is too long for a table.
+func cut(name string) string {
+	const most = 40
+	if utf8.RuneCountInString(name) <= most {
+		return name
+	}
+	return string([]rune(name)[:most-1]) + "…"
+}
+
+// place is the end of a segment, or where the first one begins.
+func place(l *loop.Loop, cable int) string {
+	if cable == loop.Source {
+		return "the beginning"
+	}
+	return l.Cables[cable].Name
+}
+
+// devices are what each device has; neighbours that have the same are in one row.
+func (t *budgetText) devices() {
+	rows := [][]string{{"devices", "volts now", "at worst", "lift-off", "mA now", "at worst", "hears mV", "heard mV"}}
+	var who [][]int
+	for i := range t.Loop.Devices {
+		row := t.power(i)
+		if last := len(who) - 1; last < 0 || !slices.Equal(rows[last+1][1:], row) {
+			rows, who = append(rows, append([]string{""}, row...)), append(who, nil)
+		}
+		who[len(who)-1] = append(who[len(who)-1], i)
+	}
+	for i, list := range who {
+		rows[i+1][0] = t.names(list)
+	}
+	t.say("\n")
+	t.table(rows)
+}
+
+func (t *budgetText) power(i int) []string {
+	d, now, worst := &t.Loop.Devices[i], &t.Now.Devices[i], &t.Worst.Devices[i]
+	has, lift := hundredths(now.V), "not known"
+	switch now.Dark {
+	case loop.TooLow:
+		has = "dark"
+	case loop.Backwards:
+		has = "reversed"
+	}
+	if d.LiftOffV > 0 {
+		lift = hundredths(d.LiftOffV)
+	}
+	return []string{has, hundredths(worst.V), lift, hundredths(now.MA), hundredths(worst.MA),
+		millivolts(t.Tones.Level(loop.TheHost, i)), millivolts(t.Tones.Level(i, loop.TheHost))}
+}
+
+// rules are how much cable the published rules allow.
+func (t *budgetText) rules() {
+	if len(t.Rules) == 0 {
+		return
+	}
+	t.say("\ncable of this make: ", metres(t.Loop.LengthM()), " laid, R·C ", short(t.Loop.TimeConstant()), " µs; by published rules at most\n")
+	for i := range t.Rules {
+		r := &t.Rules[i]
+		said := r.Name
+		if r.Binding {
+			said += ", which decides"
+		}
+		t.labelled(2, 12, metres(math.Floor(r.MostM)), said+": "+r.Formula+" ("+r.Source+")")
+	}
+}
+
+// table writes rows; the first column begins at the left, the others end at the right.
+func (t *budgetText) table(rows [][]string) {
+	widths := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, cell := range row {
+			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+		}
+	}
+	for n, row := range rows {
+		indent := "  "
+		if n == 0 {
+			indent = ""
+		}
+		t.say(indent, row[0], strings.Repeat(" ", widths[0]+4-len(indent)-utf8.RuneCountInString(row[0])))
+		for i, cell := range row[1:] {
+			t.say(strings.Repeat(" ", widths[i+1]-utf8.RuneCountInString(cell)), cell)
+			if i+2 < len(row) {
+				t.say("  ")
+			}
+		}
+		t.say("\n")
+	}
+}
+
+// hundredths is a number of a table.
+func hundredths(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
+
+// volts is a voltage in a sentence: with one place or two behind the point.
+func volts(x float64) string {
+	s := hundredths(x)
+	return strings.TrimSuffix(s, "0")
+}
+
+// short is a number in a sentence, with two places behind the point at the most.
+func short(x float64) string {
+	return strings.TrimSuffix(strings.TrimRight(hundredths(x), "0"), ".")
+}
+
+// metres rounds a length to whole metres; nobody lays more than a hundred kilometres.
+func metres(m float64) string {
+	if m > 99999 {
+		return "> 99 km"
+	}
+	return strconv.FormatFloat(m, 'f', 0, 64) + " m"
+}
+
+// millivolts are those of a tone.
+func millivolts(v float64) string { return strconv.FormatFloat(v*1000, 'f', 0, 64) }
+
+// upward is a voltage in tenths that is not less than x.
+func upward(x float64) float64 { return math.Ceil(x*10-1e-6) / 10 }

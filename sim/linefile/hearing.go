@@ -1,0 +1,100 @@
+package linefile
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"looptone/sim"
+	"looptone/sim/loop"
+)
+
+// hearing is how much of what everybody on the line says reaches everybody. Who is
+// nowhere in the description is where the host is clipped on.
+type hearing struct {
+	seats  map[*sim.Seat]int // of the devices, to their indices
+	shares [][]float32       // by talker, then listener; the host's place stands behind the devices
+
+	is   []string // what is to be told of it
+	told []string // what was told last
+	well string   // what is told when nothing is to be told any more
+}
+
+// slightly is how far a share may be from 1 and change nothing that could be told.
+const slightly = 0.01
+
+// reckon works out the levels, and has the line go by them, if they are others than
+// everybody's own.
+func (h *hearing) reckon(l *loop.Loop, a *Assembly) {
+	tones := l.Tones()
+	n := len(l.Devices)
+	h.shares = make([][]float32, n+1)
+	differ := false
+	for talker := range h.shares {
+		h.shares[talker] = make([]float32, n+1)
+		gives := float64(sim.NominalLevel) // what bursts of hosts say
+		if talker < n {
+			gives = l.Devices[talker].ToneMA * loop.UsualResistorOhm / 1000
+		}
+		for listener := range h.shares[talker] {
+			share := tones.Level(end(talker, n), end(listener, n)) / gives
+			h.shares[talker][listener] = float32(share)
+			differ = differ || talker != listener && math.Abs(share-1) > slightly
+		}
+	}
+	h.is, h.well = findings(l, tones)
+	if !differ {
+		a.Line.Levels(nil)
+		return
+	}
+	a.Line.Levels(h.share)
+}
+
+// end is the index of the host's place for the loop, which is behind n devices here.
+func end(i, n int) int {
+	if i == n {
+		return loop.TheHost
+	}
+	return i
+}
+
+// share is for [sim.Line.Levels]. The level of noise is that at the receivers.
+func (h *hearing) share(talker, listener *sim.Seat) float32 {
+	if talker.Name == "noise" {
+		return 1
+	}
+	return h.shares[h.place(talker)][h.place(listener)]
+}
+
+// place is where a seat stands among the shares.
+func (h *hearing) place(seat *sim.Seat) int {
+	host := len(h.shares) - 1
+	if seat == nil {
+		return host
+	}
+	if i, ok := h.seats[seat]; ok {
+		return i
+	}
+	if tag, ok := strings.CutSuffix(seat.Name, " babbling"); ok {
+		for device, i := range h.seats {
+			if device.Name == tag {
+				return i
+			}
+		}
+	}
+	return host
+}
+
+// news are the findings that were not told yet, and the end of those that are over.
+func (h *hearing) news() (list []string) {
+	for _, f := range h.is {
+		if !slices.Contains(h.told, f) {
+			list = append(list, f)
+		}
+	}
+	if len(h.told) > 0 && len(h.is) == 0 {
+		list = append(list, h.well)
+	}
+	h.told = h.is
+	return list
+}
