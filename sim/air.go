@@ -15,12 +15,12 @@ type air struct {
 	whole bool   // chars are one whole frame, so nothing can be told before the last
 	first int64  // index of chars[0] in the stream
 
-	since Tick // when the carrier went on that is on
 	quiet Tick // when the line fell silent
+	seen  Tick // up to here carriers that went off are dealt with
 
-	port *Seat // whose characters these are, when they come from outside
-	hold Tick  // until then more of them may follow
-	seen Tick  // up to here carriers that went off are dealt with
+	port  *Seat // whose characters these are, when they come from outside
+	since Tick  // when the first of them ended
+	hold  Tick  // until then more of them may follow
 
 	bytes []byte
 	marks []frame.MarkAt
@@ -39,9 +39,6 @@ func (a *air) fading(now Tick) bool {
 
 // begin switches a carrier on at now; seed decides between unequal bits.
 func (a *air) begin(t talk, now Tick, seed uint64) {
-	if a.off() <= now {
-		a.since = now
-	}
 	a.talks = append(a.talks, t)
 	if len(a.talks) == 1 {
 		a.chars = t.burst.sound(a.chars[:0])

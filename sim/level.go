@@ -36,12 +36,12 @@ func (l *Line) reaches(talker, listener *Seat, level float32, at Tick) bool {
 	return share >= 1 || share > 0 && chance(seed, at) < float64(share)
 }
 
-// reachesAnyone reports whether they reach somebody.
+// reachesAnyone reports whether they reach somebody on the wires.
 func (l *Line) reachesAnyone(talker *Seat, level float32, at Tick) bool {
 	if l.share == nil {
 		return l.reaches(talker, nil, level, at)
 	}
-	return slices.ContainsFunc(l.seats, func(s *Seat) bool { return s != talker && l.reaches(talker, s, level, at) })
+	return slices.ContainsFunc(l.seats, func(s *Seat) bool { return s != talker && !s.cut && l.reaches(talker, s, level, at) })
 }
 
 // levelInAir is how strong a burst is beside others.
@@ -66,7 +66,7 @@ func (l *Line) reach(talker *Seat, level float32, at, off Tick) {
 		switch {
 		case off == Never:
 		case s == talker:
-			s.own = max(s.own, off)
+			s.own = off
 		default:
 			s.loud = max(s.loud, off)
 		}
@@ -75,13 +75,18 @@ func (l *Line) reach(talker *Seat, level float32, at, off Tick) {
 
 // reachLate has a seat notice what is on the line when it comes.
 func (l *Line) reachLate(s *Seat) {
-	s.since = l.air.since
 	for _, t := range l.air.talks {
-		if l.reaches(t.seat, s, t.burst.level(), t.burst.At) {
-			s.loud = max(s.loud, t.burst.Off())
+		if !l.reaches(t.seat, s, t.burst.level(), t.burst.At) {
+			continue
 		}
+		if !s.notices(t.burst.At) {
+			s.since = t.burst.At
+		}
+		s.loud = max(s.loud, t.burst.Off())
 	}
-	s.reached = l.air.port != nil && l.reaches(l.air.port, s, NominalLevel, l.air.since)
+	if l.air.port != nil {
+		s.since, s.reached = l.air.since, l.reaches(l.air.port, s, NominalLevel, l.air.since)
+	}
 }
 
 // hush has every carrier go off that is on.
@@ -103,11 +108,8 @@ func (l *Line) isLost(port *Seat, at Tick) bool {
 
 // meets reports whether a carrier of another one is on that reaches a seat.
 func (l *Line) meets(s *Seat) bool {
-	return l.now < s.loud || l.air.port != nil && l.air.port != s && s.reached
+	return l.now < s.loud || l.air.port != nil && s.reached
 }
-
-// notes reports whether one is, or its own.
-func (l *Line) notes(s *Seat) bool { return l.meets(s) || l.now < s.own || l.air.port == s }
 
 // catches reports whether a seat hears what began at a moment.
 func (l *Line) catches(s *Seat, begin Tick) bool {

@@ -270,6 +270,58 @@ func TestLateCarrierDetectOfWhoComesAmid(t *testing.T) {
 	}
 }
 
+// Who is off the wires is nobody whom anything could reach.
+func TestWhatReachesWhoIsOffTheWires(t *testing.T) {
+	ear := &tape{}
+	l := seated(byName(map[[2]string]float32{{"other", "ear"}: 0, {"other", "talker"}: 0}), []string{"talker", "other", "ear", "gone"},
+		&tape{bursts: []*Burst{{At: Second, Chars: message(t, 5, reply)}}},
+		&tape{bursts: []*Burst{{At: Second + 7*Character + Bit/2, Chars: message(t, 5, request)}}}, ear, &tape{})
+	l.Seats()[3].Cut(true)
+	l.Run(5 * Second)
+	if evs := ear.events(); len(evs) != 1 || evs[0].Event.Outcome != frame.Whole {
+		t.Errorf("heard %+v, want the reply", evs)
+	}
+}
+
+// Who comes while two carriers are on notices the one from its beginning until both are
+// off.
+func TestWhoComesAmidTwoCarriers(t *testing.T) {
+	late := &tape{}
+	long := &Burst{At: Second, Tail: Second, Chars: message(t, 5, request)}
+	l := seated(allOfIt, []string{"first", "second"}, &tape{bursts: []*Burst{long}},
+		&tape{bursts: []*Burst{{At: Second + 2*Bit, Chars: message(t, 5, request)}}})
+	l.Run(Second + 3*Bit)
+	l.Join(late).DetectAfter(4 * Bit)
+	l.Run(5 * Second)
+	if on, off := late.carriers(); !slices.Equal(on, []Tick{Second + 4*Bit}) || !slices.Equal(off, []Tick{long.Off()}) {
+		t.Errorf("carriers went on at %d, off at %d, want one from %d to %d", on, off, Second+4*Bit, long.Off())
+	}
+}
+
+// Who comes amid what a port says notices that from its beginning, if it reaches him.
+func TestWhoComesAmidAMessageOfAPort(t *testing.T) {
+	for _, c := range []struct {
+		share float32
+		want  []Tick
+	}{{1, []Tick{Second + 4*Bit}}, {0.1, nil}} {
+		late := &tape{}
+		l := seated(func(_, listener *Seat) float32 {
+			if listener != nil && listener.Name == "" { // who has just come has no name yet
+				return c.share
+			}
+			return 1
+		}, []string{"port", "near"}, &port{}, &tape{})
+		l.Run(Second)
+		l.Arrive(l.Seats()[0], Second, message(t, 5, request)[:7], nil)
+		l.Run(Second + Bit)
+		l.Join(late).DetectAfter(4 * Bit)
+		l.Run(2 * Second)
+		if on, _ := late.carriers(); !slices.Equal(on, c.want) {
+			t.Errorf("share %g: carriers went on at %d, want %d", c.share, on, c.want)
+		}
+	}
+}
+
 // A port is told of what reaches it alone, and what it sends reaches whom it reaches.
 func TestPortsAndLevels(t *testing.T) {
 	shares := map[[2]string]float32{{"port", "far"}: 0.1, {"far", "port"}: 0.1}
@@ -322,6 +374,19 @@ func TestPortExpectsWhatReachesIt(t *testing.T) {
 		if c.Start >= heard.Off() {
 			t.Errorf("told of a character from %d on, when the carrier is off", c.Start)
 		}
+	}
+}
+
+// What a carrier spoils that does not reach a port, the port is told spoilt, as everybody
+// else hears it whom the first carrier reaches.
+func TestPortIsToldWhatIsSpoilt(t *testing.T) {
+	near, far := &port{}, &port{}
+	l := seated(byName(map[[2]string]float32{{"second", "far"}: 0.1}), []string{"first", "second", "near", "far"},
+		&tape{bursts: []*Burst{{At: Second, Chars: message(t, 5, reply)}}},
+		&tape{bursts: []*Burst{{At: Second + 7*Character + Bit/2, Chars: []byte{1, 2, 3, 4}}}}, near, far)
+	l.Run(5 * Second)
+	if len(near.told) != 2 || !cmp.Equal(far.told, near.told, cmp.AllowUnexported(expectation{})) {
+		t.Errorf("near by, told %+v, far away %+v, want the same", near.told, far.told)
 	}
 }
 
@@ -416,6 +481,11 @@ func TestEchoAndLevels(t *testing.T) {
 	l.Run(3 * Second)
 	if len(talker.events()) != 1 || len(talker.told) != 1 {
 		t.Errorf("heard %+v, told %+v, want its own request", talker.events(), talker.told)
+	}
+	l.Arrive(l.Seats()[0], 3*Second, message(t, 5, request), nil)
+	l.Run(5 * Second)
+	if len(talker.events()) != 2 || len(talker.told) != 2 {
+		t.Errorf("heard %+v, told %+v, want what came in from outside too", talker.events(), talker.told)
 	}
 }
 

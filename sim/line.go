@@ -69,8 +69,13 @@ func (l *Line) Seats() []*Seat { return slices.Clip(l.seats) }
 // end of its burst.
 func (l *Line) Leave(seat *Seat) {
 	l.seats = slices.DeleteFunc(slices.Clone(l.seats), func(s *Seat) bool { return s == seat }) // it may be a step that it leaves in
-	l.planned = slices.DeleteFunc(l.planned, func(t talk) bool { return t.seat == seat })
+	l.drop(seat)
 	seat.wake, seat.heard = Never, nil
+}
+
+// drop drops what a seat is to send and has not begun.
+func (l *Line) drop(seat *Seat) {
+	l.planned = slices.DeleteFunc(l.planned, func(t talk) bool { return t.seat == seat })
 }
 
 // Through has everything that is sent go through m, from now on.
@@ -238,16 +243,16 @@ func (l *Line) begin(t talk) {
 	l.air.begin(t, l.now, l.seed)
 	l.listen()
 	for _, s := range l.seats {
-		if l.isTold(s, t.seat) {
+		if l.isTold(s) {
 			chars, off := l.expected(s)
 			s.port.Expect(l.now, chars, off)
 		}
 	}
 }
 
-// isTold reports whether the station is a port that hears what a talker begins to say.
-func (l *Line) isTold(s, talker *Seat) bool {
-	return s.port != nil && (s.reached || s == talker && s.echo) && s.hears(l.now)
+// isTold reports whether the station is a port that hears what is on the line now.
+func (l *Line) isTold(s *Seat) bool {
+	return s.port != nil && s.hears(l.now) && (l.meets(s) || s.echo && (l.now < s.own || l.air.port == s))
 }
 
 // put places characters of a port that ended at moment at on the quiet line.
@@ -259,7 +264,7 @@ func (l *Line) put(seat *Seat, at Tick, chars []byte, marks []frame.MarkAt) {
 	heard := l.air.chars[len(l.air.chars)-len(chars):]
 	l.note(seat, &Burst{At: heard[0].Start, Chars: chars, Marks: marks})
 	for _, s := range l.seats {
-		if l.isTold(s, seat) {
+		if l.isTold(s) {
 			s.port.Expect(l.now, heard, at)
 		}
 	}
@@ -334,7 +339,7 @@ func (l *Line) tellRest(s *Seat, h Heard) {
 // or off. One that is on for longer than its station means it to be is another one.
 func (l *Line) tellCarriers() {
 	for _, s := range l.seats {
-		hears := l.notes(s) && s.looks() && (l.meets(s) && s.hears(l.now) && (s.carrier || s.since+s.detect <= l.now) || s.lasts(l.now))
+		hears := s.looks() && (l.meets(s) && s.hears(l.now) && (s.carrier || s.since+s.detect <= l.now) || s.lasts(l.now))
 		switch {
 		case hears && !s.carrier:
 			s.hearCarrier(l.now, +1)

@@ -39,8 +39,12 @@ func (s *Seat) Outside() bool { return s.port != nil }
 func (s *Seat) Mute(on bool) { s.muted = on }
 
 // Cut takes the station off the wires, or puts it back, and wakes it: it is not
-// heard, and hears nothing. A burst that has begun goes on.
+// heard, and hears nothing. A burst that has begun goes on; one that has not is dropped.
 func (s *Seat) Cut(off bool) {
+	if off {
+		s.line.drop(s)
+		s.free = s.ends
+	}
 	if s.cut && !off {
 		s.deaf = max(s.deaf, s.line.now)
 		s.Wake()
@@ -64,9 +68,8 @@ func (s *Seat) Sent() int64 { return s.sent }
 // silent reports whether nothing that the station sends reaches the line.
 func (s *Seat) silent() bool { return s.muted || s.cut }
 
-// lasts reports whether the station is, or will be, on the line for longer than it means
-// to be.
-func (s *Seat) lasts(now Tick) bool { return s.meant <= now && now < s.free && !s.cut }
+// lasts reports whether the station's carrier is on for longer than it means it to be.
+func (s *Seat) lasts(now Tick) bool { return s.meant <= now && now < s.own && !s.cut }
 
 // looks reports whether the station wants to be told of carriers.
 func (s *Seat) looks() bool { return s.looker == nil || s.looker.Looks() }

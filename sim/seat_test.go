@@ -163,6 +163,36 @@ func TestCutInTheMiddle(t *testing.T) {
 	}
 }
 
+// TestCutDropsWhatWaits: what was to be sent is not, and keeps nothing waiting.
+func TestCutDropsWhatWaits(t *testing.T) {
+	l := NewLine(1)
+	talker := &tape{bursts: []*Burst{{At: 0, Lead: 5 * Second, Chars: message(t, 5, request)}}}
+	seat := l.Join(delaying{talker, 2 * Second})
+	log := spans(l)
+	l.Run(Second)
+	seat.Cut(true)
+	seat.Cut(false)
+	talker.bursts = []*Burst{{At: Second, Chars: message(t, 5, request)}}
+	l.Run(20 * Second)
+	if len(*log) != 1 || (*log)[0][0] != 3*Second {
+		t.Errorf("sent at %v, want once, at %d", *log, 3*Second)
+	}
+}
+
+// delaying has a tape's bursts begin later than they are given to the line.
+type delaying struct {
+	*tape
+	by Tick
+}
+
+func (d delaying) Step(now Tick, heard []Heard) (*Burst, Tick) {
+	b, wake := d.tape.Step(now, heard)
+	if b != nil {
+		b.At += d.by
+	}
+	return b, wake
+}
+
 // TestWeakSignal against the levels of the source: nobody is heard at 80 mV peak
 // to peak, everybody at 120 mV, and half of the bursts in the middle.
 //

@@ -56,16 +56,18 @@ With --json it writes objects, one a line, in this order; what is not known is n
                 barrier_ohm, series, host_at, host_swapped, cable_m (all segments),
                 time_constant_us, sum_ma, worst_sum_ma, source_v and worst_source_v
                 (where the cable begins), need_v, most_devices, most_like
-  each cable    cable, behind, length_m, ohm_per_km (of one core), nf_per_km, volts
-                and worst_volts (at its far end)
-  each device   device, behind, dark (null, "too low" or "reversed"), volts,
-                had_volts (when it went dark), worst_volts, lift_off_v, draws_ma,
-                worst_ma, input_nf, hears_v (of the host), heard_v (by the host)
+  each cable    cable, behind, length_m, ohm_per_km (of one core), nf_per_km, end_v
+                and worst_end_v (at its far end)
+  each device   device, behind, dark (null, "too low" or "reversed"), terminal_v,
+                had_v (when it went dark), worst_terminal_v, lift_off_v,
+                loop_current_ma, worst_loop_current_ma, input_nf, hears_v (of the
+                host) and heard_v (by the host), both as if it were lit
   each rule     rule, most_m (of cable), binding, formula, source
-  each verdict  limit, device, finding (holds, broken or unknown), got, want, unit,
+  each verdict  limit, device, verdict (holds, broken or unknown), got, want, unit,
                 says, mend
   at last       assumed, cautions
-What begins with worst is at the highest currents.
+What begins with worst is at the highest currents; a voltage below 0 stands for
+currents that the supply cannot push so far. Behind null is where the cable begins.
 
 The exit code is 3 when a limit is broken.`,
 		Example: `  looptone budget
@@ -105,7 +107,7 @@ func (o *budgetOptions) check(cmd *cobra.Command, args []string) error {
 }
 
 func (o *budgetOptions) run(stdout, stderr io.Writer) error {
-	d, name, err := describe(o.file)
+	d, _, err := describe(o.file)
 	if err != nil {
 		return err
 	}
@@ -116,7 +118,7 @@ func (o *budgetOptions) run(stdout, stderr io.Writer) error {
 	if err := o.draw(d.Name, b, stdout); err != nil {
 		return err
 	}
-	said := []byte(view.Budget(name, b))
+	said := []byte(view.Budget(d.Name+o.from(), b))
 	switch {
 	case o.json:
 		said = view.AppendBudget(nil, d.Name, b)
@@ -130,6 +132,14 @@ func (o *budgetOptions) run(stdout, stderr io.Writer) error {
 		return errNotInOrder
 	}
 	return nil
+}
+
+// from says where the description comes from.
+func (o *budgetOptions) from() string {
+	if o.file == "" {
+		return ", the demonstration line"
+	}
+	return ", as " + o.file + " describes it"
 }
 
 // draw writes the picture, if one is wanted.

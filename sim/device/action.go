@@ -33,7 +33,7 @@ func (d *Device) reset(r *request, _ *Memory) (code uint8) {
 	return success
 }
 
-// start is what a device does when it is switched on: what it holds for a test
+// start makes the device one that was just switched on: what it holds for a test
 // or simulates is gone, and in burst mode it has to get to know the line.
 func (d *Device) start(now sim.Tick) {
 	d.heldMA, d.simulated, d.testing, d.delayed = describedMA(&d.cfg.Transmitter.Current), nil, 0, delayed{}
@@ -47,27 +47,26 @@ func (d *Device) start(now sim.Tick) {
 }
 
 // PowerOff takes the power from the device, and from its transmitter, until it
-// restarts. Meanwhile it hears nothing, says nothing and keeps nothing; a reply that
-// waits is dropped. What was added up since the totals were kept last is gone. What
-// the store was given before goes on.
+// restarts. Meanwhile it hears nothing, says nothing and keeps nothing. All that is kept
+// in no memory is gone: a reply that waits, a current that is held for a test, what was
+// added up since the totals were kept last. What the store was given before goes on.
 func (d *Device) PowerOff(now sim.Tick) {
 	d.off = true
-	d.unsaved.reply = nil
+	d.unsaved.reply, d.afterReply = nil, nil
 	d.transmitter.Power(now, false)
+	d.start(now)
 	if d.kept != nil && d.cfg.Store != nil && d.cfg.SaveEvery > 0 {
 		d.transmitter.SetTotals(now, *d.kept)
 	}
 }
 
-// Restart gives the power back; a device that had it has lost it just before. All that
-// is kept in no memory is gone. Whoever calls it wakes the device's seat.
+// Restart gives the power back; a device that had it has lost it just before. Whoever
+// calls it wakes the device's seat.
 func (d *Device) Restart(now sim.Tick) {
 	d.PowerOff(now)
 	d.off = false
 	d.transmitter.Power(now, true)
 	d.chars = nil // the line may still have them
-	d.afterReply = nil
-	d.start(now)
 	d.counts.requests, d.counts.replies, d.counts.bursts = 0, 0, 0
 	d.forgetful, d.more = false, [2]bool{}
 	d.noticed = health{protected: d.cfg.WriteProtect}

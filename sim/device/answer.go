@@ -16,6 +16,8 @@ func (d *Device) answer(now sim.Tick, f *frame.Frame) (response frame.Response, 
 	}
 	d.trouble = d.troubleWith(now, forms != nil && def.Write)
 	switch {
+	case d.off: // it has just lost its power
+		return 0, nil, false
 	case d.trouble.Busy:
 		return busy, nil, true
 	case forms == nil:

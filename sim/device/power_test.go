@@ -33,6 +33,22 @@ func TestPowerOff(t *testing.T) {
 	b.turns(7, []turn{{15, "", 0, "00 01 0c 42c80000 00000000 3f000000 00 fa 00"}}) // what was written came to nothing
 }
 
+// A current that was held for a test is gone with the power: a device that it left
+// without voltage would never come back.
+func TestPowerOffEndsATest(t *testing.T) {
+	b := newBench(t, config(7))
+	tr := b.devices[0].Transmitter()
+	before := tr.WantMA()
+	b.turns(7, []turn{{40, "41a00000", 0, "="}})
+	if got := tr.WantMA(); got != 20 {
+		t.Fatalf("got %v mA, want 20", got)
+	}
+	b.devices[0].PowerOff(b.line.Now())
+	if got := tr.WantMA(); got != before {
+		t.Errorf("without power, got a wanted current of %v mA, want %v", got, before)
+	}
+}
+
 // A reset by command is no loss of power.
 func TestResetKeepsThePower(t *testing.T) {
 	b := newBench(t, config(7))

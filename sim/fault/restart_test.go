@@ -3,6 +3,7 @@ package fault
 import (
 	"testing"
 
+	"looptone/frame"
 	"looptone/sim"
 )
 
@@ -86,6 +87,36 @@ func TestShortRestartSwallowsTheReply(t *testing.T) {
 	b.add(on("PT-1", "restart", map[string]float64{"down_s": 0.001}))
 	if got := len(b.whoIs(1)); got != 0 {
 		t.Errorf("%d replies, want none", got)
+	}
+}
+
+// Nor does one that loses it before its reply is on the wires.
+func TestShortRestartBeforeTheReply(t *testing.T) {
+	b := newBench(t, 1, "PT-1")
+	f := on("PT-1", "restart", map[string]float64{"every_s": 1000, "down_s": 0.001})
+	f.From = 120 * sim.Millisecond // the request ends at 96 ms, its reply would begin at 142 ms
+	b.add(f)
+	if got := len(b.whoIs(1)); got != 0 {
+		t.Errorf("%d replies, want none", got)
+	}
+}
+
+// What it is asked when it loses its power it does not do.
+func TestRestartInsteadOfAWrite(t *testing.T) {
+	b := newBench(t, 1, "PT-1")
+	name := b.add(on("PT-1", "restart", map[string]float64{"down_s": 1}))
+	f := frame.Frame{Kind: frame.STX, Address: b.devices[0].Config().Unique(), Primary: true, Command: 34, Data: []byte{0x40, 0x80, 0, 0}}
+	chars, err := f.AppendBinary(frame.AppendPreambles(nil, 5))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []float64{0, 4} {
+		b.say("primary master", chars)
+		b.line.Run(b.line.Now() + 5*sim.Second)
+		if got := b.devices[0].Transmitter().Config().DampingS; got != want {
+			t.Errorf("got a damping of %v s, want %v", got, want)
+		}
+		b.set.Remove(b.line.Now(), name)
 	}
 }
 

@@ -184,16 +184,17 @@
 // # Electricity
 //
 // [Description.Loop] is the electricity of a line, and [Description.Budget] reckons it.
-// On a line of which something is said of it, at least one of the keys above from
-// supply_v to host_swapped, a cable, or one of the keys of devices from behind to
-// reversed (amplitude_v alone is none), it acts: a device whose voltage falls below its
-// lift-off voltage goes dark, and comes back with a cold start, from one grid point to
-// the next; so does one whose leads are swapped; and tones reach each one as strongly as
-// the wires let them. Simulated masters, and hosts outside, are where host_at says. What
-// happens is told ([Assembly.News]).
+// On the running line it acts where the file says something of it: one of the keys from
+// supply_v to host_swapped, a cable, or one of a device's keys behind, lift_off_v,
+// input_nf, capacitance_number and reversed. A device with less than its lift-off voltage
+// goes dark at the next grid point, and comes back with a cold start; one whose leads are
+// swapped is dark; and tones reach each receiver as strongly as the wires let them.
+// Simulated masters, and hosts outside, are where host_at says. What happens is told
+// ([Assembly.News]). Only the budget judges what the supply can carry: on the running
+// line it gives what is drawn.
 //
-// Names of places cannot be taken for tags, nor can "line" below: tags have no lower-case
-// letters. A device tagged "RESISTOR" is one, and host_at = "resistor" is not there.
+// Places and "line" below are never taken for tags, which have no lower-case letters:
+// host_at = "RESISTOR" is a device of that tag, host_at = "resistor" is the resistor.
 //
 // # Faults
 //

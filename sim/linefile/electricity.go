@@ -43,10 +43,7 @@ func (a *Assembly) rewire(now sim.Tick) {
 func newElectricity(a *Assembly) *electricity {
 	n := len(a.Devices)
 	e := &electricity{assembly: a, wants: make([]float64, n), off: make([]bool, n), dark: make([]loop.Dark, n), said: make([]loop.Dark, n)}
-	e.hearing.seats = make(map[*sim.Seat]int, n)
-	for i, seat := range a.Seats {
-		e.hearing.seats[seat] = i
-	}
+	e.hearing.seats = a.Seats
 	e.seat = a.Line.Join(e)
 	e.seat.Name = "electricity"
 	e.seat.Cut(true)
@@ -129,17 +126,30 @@ func (e *electricity) say(now sim.Tick, i int) {
 	if e.off[i] || e.dark[i] == e.said[i] {
 		return
 	}
+	goes := "goes"
+	if e.said[i] != loop.Lit {
+		goes = "stays"
+	}
 	e.said[i] = e.dark[i]
 	d, has := &e.loop.Devices[i], &e.settled.Devices[i]
 	switch e.dark[i] {
 	case loop.Lit:
 		e.tell(now, fmt.Sprintf("%s is back: %.1f V across it", d.Name, has.V))
 	case loop.TooLow:
-		v, wants := apart(has.WasV, d.LiftOffV, 1)
-		e.tell(now, fmt.Sprintf("%s is dark: %s V across it, it wants %s V", d.Name, v, wants))
+		e.tell(now, fmt.Sprintf("%s %s dark: %s", d.Name, goes, shortage(has.WasV, d.LiftOffV)))
 	case loop.Backwards:
-		e.tell(now, fmt.Sprintf("%s is dark: its leads are swapped, it draws nothing", d.Name))
+		e.tell(now, fmt.Sprintf("%s %s dark: its leads are swapped, it draws nothing", d.Name, goes))
 	}
+}
+
+// shortage is a voltage that is too little, and how much is wanted. What the supply cannot
+// push through the loop is reckoned below zero; nobody would measure that.
+func shortage(v, want float64) string {
+	if v <= 0 {
+		return fmt.Sprintf("nothing left for it, it wants %.1f V", want)
+	}
+	left, wants := apart(v, want, 1)
+	return fmt.Sprintf("only %s V left for it, it wants %s V", left, wants)
 }
 
 // sayHost tells what there is to be told of the host, and who does not hear whom.
@@ -177,7 +187,10 @@ func (a *Assembly) TerminalV(i int) (v float64, ok bool) {
 	if e == nil {
 		return 0, false
 	}
-	if e.update(a.Line.Now()); e.off[i] {
+	if !e.canDim || len(e.settled.Devices) == 0 {
+		e.update(a.Line.Now()) // else as the last step left it, which has switched the devices too
+	}
+	if e.off[i] {
 		return 0, true
 	}
 	return e.settled.Devices[i].V, true

@@ -24,7 +24,7 @@ func TestMultidropTrap(t *testing.T) {
 	if got := answering(t, a, 15); !slices.Equal(got, upTo(13)) {
 		t.Errorf("at 24 V: %v answer, want 1 to 13", got)
 	}
-	wantReports(t, reports, "0 T-14 is dark: 10.0 V across it, it wants 10.5 V", "0 T-15 is dark: 9.0 V across it, it wants 10.5 V")
+	wantReports(t, reports, "0 T-14 goes dark: only 10.0 V left for it, it wants 10.5 V", "0 T-15 goes dark: only 9.0 V left for it, it wants 10.5 V")
 	if v, ok := a.TerminalV(0); !ok || math.Abs(v-11) > 1e-9 {
 		t.Errorf("got %v V, %v, across T-1, want 11 V", v, ok)
 	}
@@ -87,7 +87,7 @@ to = 24
 	}
 	wantReports(t, reports,
 		"20 supply_v of the line is 13.5 from now on",
-		"20 T-2 is dark: 11.5 V across it, it wants 12.0 V",
+		"20 T-2 goes dark: only 11.5 V left for it, it wants 12.0 V",
 		"40 supply_v of the line is 24 from now on",
 		"40 T-2 is back: 22.0 V across it")
 }
@@ -133,7 +133,7 @@ func TestLeadsSwapped(t *testing.T) {
 	if got := answering(t, a, 2); !slices.Equal(got, upTo(1)) {
 		t.Errorf("%v answer, want T-1", got)
 	}
-	wantReports(t, reports, "0 T-2 is dark: its leads are swapped, it draws nothing",
+	wantReports(t, reports, "0 T-2 goes dark: its leads are swapped, it draws nothing",
 		"0 the leads of the host are swapped; that changes nothing, tones alternate")
 	did(t, d, a, `{"set": "T-2.reversed", "to": false}`, "reversed of T-2 is false from now on")
 	did(t, d, a, `{"set": "T-1.reversed", "to": true}`, "reversed of T-1 is true from now on")
@@ -142,6 +142,24 @@ func TestLeadsSwapped(t *testing.T) {
 	if got := answering(t, a, 2); !slices.Equal(got, []int{2}) {
 		t.Errorf("%v answer, want T-2", got)
 	}
+}
+
+// Who is dark for one reason and then for another one stays dark.
+func TestDarkForAnotherReason(t *testing.T) {
+	d := parse(t, crowd("", 1, "lift_off_v = 10.5\nreversed = true"))
+	a := assemble(t, d, nil)
+	reports := reported(a)
+	for i, action := range []string{`{"set": "line.supply_v", "to": 11}`, `{"set": "T-1.reversed", "to": false}`, `{"set": "T-1.reversed", "to": true}`} {
+		a.Line.Run(sim.Tick(i+1) * sim.Second)
+		if _, err := do(t, d, a, action); err != nil {
+			t.Fatal(err)
+		}
+	}
+	a.Line.Run(4 * sim.Second)
+	wantReports(t, reports,
+		"0 T-1 goes dark: its leads are swapped, it draws nothing",
+		"2 T-1 stays dark: only 10.0 V left for it, it wants 10.5 V",
+		"3 T-1 stays dark: its leads are swapped, it draws nothing")
 }
 
 // The last device hangs at the end of a thin cable, which takes too much of the voltage
@@ -154,7 +172,7 @@ func TestVoltageAlongTheCable(t *testing.T) {
 	reports := reported(a)
 	a.Line.Run(sim.Second)
 	// 24 V, less 24 mA · 250 ohm, 20 mA · 240 ohm, 8 mA and 4 mA · 240 ohm each: 10.32 V.
-	wantReports(t, reports, "0 T-6 is dark: 10.3 V across it, it wants 13.2 V")
+	wantReports(t, reports, "0 T-6 goes dark: only 10.3 V left for it, it wants 13.2 V")
 	want := d.Loop().Settle([]float64{4, 4, 4, 4, 4, 4})
 	for i := range want.Devices {
 		if v, _ := a.TerminalV(i); v != want.Devices[i].V {
@@ -182,7 +200,7 @@ func TestLinesWithoutElectricity(t *testing.T) {
 	reports := reported(a)
 	did(t, d, a, `{"set": "T-2.lift_off_v", "to": 22.5}`, "lift_off_v of T-2 is 22.5 from now on")
 	a.Line.Run(a.Line.Now())
-	wantReports(t, reports, "1.234 T-2 is dark: 22.0 V across it, it wants 22.5 V")
+	wantReports(t, reports, "1.234 T-2 goes dark: only 22.0 V left for it, it wants 22.5 V")
 	a.Line.Run(a.Line.Now() + sim.Second)
 	did(t, d, a, `{"set": "T-2.lift_off_v", "to": 20}`, "lift_off_v of T-2 is 20 from now on")
 	a.Line.Run(a.Line.Now())
@@ -199,10 +217,21 @@ func TestCurrentThatRises(t *testing.T) {
 	a := assemble(t, d, nil)
 	reports := reported(a)
 	a.Line.Run(40 * sim.Second)
-	wantReports(t, reports, "18.8 T-2 is dark: 18.48 V across it, it wants 18.50 V")
+	wantReports(t, reports, "18.8 T-2 goes dark: only 18.48 V left for it, it wants 18.50 V")
 	did(t, d, a, `{"set": "T-2.process.value", "to": 0}`, "process.value of T-2 is 0 from now on")
 	a.Line.Run(41 * sim.Second)
 	wantReports(t, reports, "40.1 T-2 is back: 22.0 V across it")
+}
+
+// No voltage is below zero. Two that want 20 mA each would take 10 V of 8 V in 250 ohm, one
+// of them takes 5 V.
+func TestNothingIsLeft(t *testing.T) {
+	d := parse(t, strings.ReplaceAll(crowd("supply_v = 8", 2, "lift_off_v = 7\n[device.output]\nsource = \"fixed\"\nfixed_ma = 20\n"),
+		`loop_current_mode = "fixed"`, `loop_current_mode = "modulated"`))
+	a := assemble(t, d, nil)
+	reports := reported(a)
+	a.Line.Run(sim.Second)
+	wantReports(t, reports, "0 T-1 goes dark: only 3.0 V left for it, it wants 7.0 V", "0 T-2 goes dark: nothing left for it, it wants 7.0 V")
 }
 
 // Who is kept off by a fault draws nothing, so another one comes back, at the next grid
@@ -233,10 +262,10 @@ until = 40
 	}
 	a.Line.Run(60 * sim.Second)
 	wantReports(t, reports,
-		"0 T-14 is dark: 10.0 V across it, it wants 10.5 V",
-		"0 T-15 is dark: 9.0 V across it, it wants 10.5 V",
+		"0 T-14 goes dark: only 10.0 V left for it, it wants 10.5 V",
+		"0 T-15 goes dark: only 9.0 V left for it, it wants 10.5 V",
 		"10.1 T-14 is back: 11.0 V across it",
-		"15.1 T-14 is dark: 10.0 V across it, it wants 10.5 V")
+		"15.1 T-14 goes dark: only 10.0 V left for it, it wants 10.5 V")
 	if v, _ := a.TerminalV(14); v != 11 {
 		t.Errorf("got %v V across T-15, which is dark, want 11 V", v)
 	}

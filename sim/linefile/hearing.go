@@ -12,8 +12,8 @@ import (
 // hearing is how much of what everybody on the line says reaches everybody. Who is
 // nowhere in the description is where the host is clipped on.
 type hearing struct {
-	seats  map[*sim.Seat]int // of the devices, to their indices
-	shares [][]float32       // by talker, then listener; the host's place stands behind the devices
+	seats  []*sim.Seat // of the devices
+	shares [][]float32 // by talker, then listener; the host's place stands behind the devices
 
 	is   []string // what is to be told of it
 	told []string // what was told last
@@ -39,7 +39,7 @@ func (h *hearing) reckon(l *loop.Loop, a *Assembly) {
 		for listener := range h.shares[talker] {
 			share := tones.Level(end(talker, n), end(listener, n)) / gives
 			h.shares[talker][listener] = float32(share)
-			differ = differ || talker != listener && math.Abs(share-1) > slightly
+			differ = differ || math.Abs(share-1) > slightly
 		}
 	}
 	h.is, h.well = findings(l, tones)
@@ -68,33 +68,26 @@ func (h *hearing) share(talker, listener *sim.Seat) float32 {
 
 // place is where a seat stands among the shares.
 func (h *hearing) place(seat *sim.Seat) int {
-	host := len(h.shares) - 1
-	if seat == nil {
-		return host
-	}
-	if i, ok := h.seats[seat]; ok {
-		return i
-	}
-	if tag, ok := strings.CutSuffix(seat.Name, " babbling"); ok {
-		for device, i := range h.seats {
-			if device.Name == tag {
-				return i
-			}
+	i := slices.Index(h.seats, seat)
+	if i < 0 && seat != nil {
+		if tag, ok := strings.CutSuffix(seat.Name, " babbling"); ok {
+			i = slices.IndexFunc(h.seats, func(s *sim.Seat) bool { return s.Name == tag })
 		}
 	}
-	return host
+	if i < 0 {
+		return len(h.seats) // the host's
+	}
+	return i
 }
 
-// news are the findings that were not told yet, and the end of those that are over.
-func (h *hearing) news() (list []string) {
-	for _, f := range h.is {
-		if !slices.Contains(h.told, f) {
-			list = append(list, f)
-		}
+// news are the findings, where they are others than those that were told last; where none
+// is left, that all is well.
+func (h *hearing) news() []string {
+	if slices.Equal(h.is, h.told) {
+		return nil
 	}
-	if len(h.told) > 0 && len(h.is) == 0 {
-		list = append(list, h.well)
+	if h.told = h.is; len(h.is) == 0 {
+		return []string{h.well}
 	}
-	h.told = h.is
-	return list
+	return h.is
 }

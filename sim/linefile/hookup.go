@@ -2,6 +2,7 @@ package linefile
 
 import (
 	"errors"
+	"slices"
 
 	"looptone/frame/userfile"
 )
@@ -44,15 +45,13 @@ func hookupOf(t *userfile.Table) hookup {
 	if lift := t.AboveZero("lift_off_v", mostV, 1); t.Has("lift_off_v") {
 		h.liftOffV = lift
 	}
-	for _, key := range hookupKeys {
-		h.given = h.given || t.Has(key)
-	}
+	h.given = slices.ContainsFunc(hookupKeys, t.Has)
 	return h
 }
 
-// cableOf is the name of the cable at whose end a device hangs: what it says, else the
+// hangsAt is the name of the cable at whose end a device hangs: what it says, else the
 // last one of the file; empty for the source end.
-func (w *wiring) cableOf(e *entry) string {
+func (w *wiring) hangsAt(e *entry) string {
 	if e.hookup.placed || len(w.cables) == 0 {
 		return e.hookup.behind
 	}

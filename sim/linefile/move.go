@@ -45,7 +45,7 @@ func (p *plan) move(x *Action) error {
 	}
 	cable := ""
 	if x.behind != "" {
-		cable = p.wiring.cableOf(&p.devices[p.place(x.behind)])
+		cable = p.wiring.hangsAt(&p.devices[p.place(x.behind)])
 	}
 	e := &p.devices[p.place(x.device)]
 	t, err := e.table.Graft("behind", cable, x.table, "move", "move")

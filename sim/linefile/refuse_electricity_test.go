@@ -89,6 +89,8 @@ func TestImpossibleWires(t *testing.T) {
 			`8:12: the instrument has no ohm, want for instance ohm = 10`},
 		{"instrument without a name", `name = "indicator", ohm = 10`, `ohm = 10`,
 			`8:12: the instrument has no name, want for instance name = "indicator"`},
+		{"instrument with an empty name", `name = "indicator", ohm = 10`, `name = "", ohm = 10`,
+			`8:21: name "" is empty, want one such as "indicator"`},
 		{"instrument below nothing", "ohm = 10 }", "ohm = -10 }", `8:40: ohm: got -10, want 0 to 1e+06`},
 		{"host at a tag that is not there", `host_at = "resistor"`, `host_at = "PT-3"`,
 			`9:11: host_at: nothing is called "PT-3": did you mean "PT-1"?`},

@@ -171,7 +171,7 @@ func TestRefusalsOfTimedActions(t *testing.T) {
 		{"value alone", `mute = "TT-2"`, "to = 3",
 			`42:3: [[at]] has none of set, mute, unmute, move, fault, remove, stop, go, want for instance mute = "PT-101"`},
 		{"key without a value", set, "set = \"TT-2.damping_s\"\n", `39:7: set stands without a to, want both`},
-		{"key of nobody", set, "set = \"TT-3.damping_s\"\nto = 2\n", `39:7: device "TT-3" is not on the line, want one of PT-1, TT-2`},
+		{"key of nobody", set, "set = \"TT-3.damping_s\"\nto = 2\n", `39:7: device "TT-3" is not on the line, want one of PT-1, TT-2, or line`},
 		{"no key", set, "set = \"TT-2\"\nto = 2\n",
 			`39:7: set: got "TT-2", want a key of the device behind a point, for instance TT-2.process.value`},
 		{"key near", set, "set = \"TT-2.dampng_s\"\nto = 2\n", `39:7: unknown key "dampng_s" in [[device]]: did you mean "damping_s"?`},

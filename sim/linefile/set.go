@@ -25,7 +25,7 @@ func readSet(t *userfile.Table, d *Description, x *Action) {
 	}
 	if x.device, x.key, ok = d.split(path); !ok {
 		tag, _, _ := strings.Cut(path, ".")
-		t.Refuse("set", notOnTheLine("device", tag, d.tags()))
+		t.Refuse("set", notOnTheLine("device", tag, append(d.tags(), "or "+theLine)))
 		return
 	}
 	switch x.key {

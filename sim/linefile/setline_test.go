@@ -37,7 +37,7 @@ func TestRefusalsOfSettingTheLine(t *testing.T) {
 		{`{"set": "line.name", "to": "Other"}`, `1:9: name of the line cannot be set: it makes the line`},
 		{`{"set": "line.grid_ms", "to": 10}`, `1:9: grid_ms of the line cannot be set: it makes the line`},
 		{`{"set": "line", "to": {}}`, `1:9: set: got the string "line", want a key of the line behind a point, for instance line.supply_v`},
-		{`{"set": "lines.supply_v", "to": 24}`, `1:9: device "lines" is not on the line, want one of PT-1, TT-2, RESISTOR`},
+		{`{"set": "lines.supply_v", "to": 24}`, `1:9: device "lines" is not on the line, want one of PT-1, TT-2, RESISTOR, or line`},
 		{`{"set": "line.cable[3].length_m", "to": 1}`, `1:9: cable[3] is not there, want cable[0] to cable[2]`},
 		{`{"set": "line.cable[1].name", "to": "stem"}`, `1:37: behind: no cable has the name "trunk", want one of branch, stem, end`},
 		{`{"set": "line.cable", "to": []}`, `1:29: behind: the line has no cable, want a [[line.cable]] with the name "branch", or behind left out`},

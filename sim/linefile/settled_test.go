@@ -2,6 +2,7 @@ package linefile_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -34,7 +35,7 @@ func TestRunningLineIsSettled(t *testing.T) {
 				keys += fmt.Sprintf("behind = \"c%d\"\n", rapid.IntRange(0, cables-1).Draw(rt, "at"))
 			}
 			keys += fmt.Sprintf("[device.output]\nsource = \"fixed\"\nfixed_ma = %d\n", rapid.IntRange(3, 22).Draw(rt, "current"))
-			text += deviceText(i+1, keys)
+			text += strings.Replace(deviceText(i+1, keys), `"fixed"`, `"modulated"`, 1)
 		}
 		d, err := linefile.Parse("random.toml", []byte(text), nil)
 		if err != nil {

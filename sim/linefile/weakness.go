@@ -14,11 +14,10 @@ import (
 func findings(l *loop.Loop, tones *loop.Tones) (list []string, well string) {
 	hears := weak(l, func(i int) float64 { return tones.Level(i, loop.TheHost) })
 	heard := weak(l, func(i int) float64 { return tones.Level(loop.TheHost, i) })
-	switch {
-	case hears.all && heard.all:
+	if hears.all && heard.all {
 		list = append(list, why(l)+fmt.Sprintf("at most %s mV of the tones reach the host, and %s mV a device, want %s mV",
 			millivolts(hears.highest), millivolts(heard.highest), millivolts(sim.AlwaysHeard)))
-	default:
+	} else {
 		list = hears.tell(list, l, "of the tones of %s reach the host", "of the tones reach the host")
 		list = heard.tell(list, l, "of the host's tones reach %s", "of the host's tones reach a device")
 	}
@@ -73,16 +72,11 @@ func why(l *loop.Loop) string {
 		return "the host is clipped across the supply: "
 	case l.ResistorOhm == 0:
 		return "there is no resistor: "
-	case l.ResistorOhm < leastResistorOhm:
+	case l.ResistorOhm < loop.LowestOhm:
 		return fmt.Sprintf("the resistor has only %g ohm: ", l.ResistorOhm)
 	}
 	return ""
 }
-
-// leastResistorOhm is the least resistance of a loop.
-//
-// Source: Instrumentation Reference Book, 3rd ed., p.227.
-const leastResistorOhm = 230
 
 // millivolts is a level as people read it, with as many digits as it needs to be told
 // from the one that is wanted.

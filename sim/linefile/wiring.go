@@ -1,6 +1,7 @@
 package linefile
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -78,7 +79,10 @@ func wiringOf(t *userfile.Table) wiring {
 
 func instrument(t *userfile.Table) loop.Instrument {
 	t.Need("name", `"indicator"`)
-	name, _ := t.Text("name")
+	name, given := t.Text("name")
+	if given && name == "" {
+		t.Refuse("name", errors.New(`name "" is empty, want one such as "indicator"`))
+	}
 	t.Need("ohm", "10")
 	return loop.Instrument{Name: name, Ohm: t.Within("ohm", 0, mostOhm, 0)}
 }
@@ -102,7 +106,7 @@ func (p *plan) wires() (*loop.Loop, error) {
 			return nil, err
 		}
 		l.Devices = append(l.Devices, loop.Device{
-			Name: e.Tag, Behind: p.wiring.placeOf(order, p.wiring.cableOf(e)),
+			Name: e.Tag, Behind: p.wiring.placeOf(order, p.wiring.hangsAt(e)),
 			LiftOffV: e.hookup.liftOffV, InputNF: e.hookup.inputNF, Reversed: e.hookup.reversed,
 			ToneMA: float64(e.Level) / loop.UsualResistorOhm * 1000,
 		})

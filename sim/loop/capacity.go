@@ -48,8 +48,8 @@ func (l *Loop) Most() (n int, like *Device, ok bool) {
 	return int(fewest), like, like != nil
 }
 
-// many is how many parked devices like this one stay lit at its place, 0 to 64, not
-// rounded down to whole ones further than floor does.
+// many is how many parked devices like this one stay lit at its place, 0 to 64, with a
+// fraction: that tells which of two is the more demanding one.
 func (l *Loop) many(d *Device) float64 {
 	spare := l.Supply.V - d.LiftOffV + rounding
 	if spare < 0 {

@@ -23,16 +23,16 @@ func (l *Loop) place() Verdict {
 	case AcrossDevice:
 		return words("host", "", Holds, "the host is clipped across "+l.Devices[l.Host.Device].Name)
 	}
-	short := l.Supply.Ohm < lowestOhm-rounding
-	g, w := against(l.Supply.Ohm, lowestOhm, 0)
+	short := l.Supply.Ohm < LowestOhm-rounding
+	g, w := against(l.Supply.Ohm, LowestOhm, 0)
 	says := fmt.Sprintf("the host is clipped across the supply, which has %s ohm for the tones; at least %s ohm are wanted", g, w)
-	return Verdict{Limit: "host", Finding: broken(short), Got: l.Supply.Ohm, Want: lowestOhm, Unit: "ohm", Says: says}
+	return Verdict{Limit: "host", Finding: broken(short), Got: l.Supply.Ohm, Want: LowestOhm, Unit: "ohm", Says: says}
 }
 
 // hostAtDevice clips the host across the first device, where the loop has enough
 // resistance before it.
 func (c *condition) hostAtDevice() way {
-	if len(c.Devices) == 0 || c.seriesOhm() < lowestOhm {
+	if len(c.Devices) == 0 || c.seriesOhm() < LowestOhm {
 		return way{}
 	}
 	return way{1, func(c *condition, _ int) string {

@@ -5,18 +5,18 @@ import (
 	"math"
 )
 
-// short reports whether a device that is the right way round lacks voltage; of one
-// whose lift-off voltage is not known, whether none is left.
-func (c *condition) short() bool {
+// fed reports whether every device that is the right way round has its lift-off voltage,
+// now and at the worst currents; one whose lift-off voltage is not known, any at all.
+func (c *condition) fed() bool {
 	for _, wantMA := range [][]float64{c.now, c.worst} {
 		s := c.Solve(wantMA)
 		for i := range s.Devices {
 			if !c.Devices[i].Reversed && s.Devices[i].V < c.Devices[i].LiftOffV-rounding {
-				return true
+				return false
 			}
 		}
 	}
-	return false
+	return true
 }
 
 // judgeLiftOff looks at every device that is the right way round, now and at the worst
@@ -42,7 +42,7 @@ func (c *condition) judgeLiftOff(b *Budget) (all []Verdict) {
 
 func (c *condition) mendLiftOff() string {
 	ways := []way{c.higherSupply(), c.fewerDevices(), c.parkedDevices(), c.smallerResistor(), c.thickerCable(), c.shorterCable(), c.smallerBarrier()}
-	return c.mend(func(c *condition) bool { return !c.short() }, append(ways, c.fewerInstruments()...)...)
+	return c.mend((*condition).fed, append(ways, c.fewerInstruments()...)...)
 }
 
 // liftOff is the verdict on one device. Its number is the lowest voltage: what it has
@@ -70,26 +70,31 @@ func (b *Budget) liftOff(i int) Verdict {
 // liftOffWords is what a device has, would have if all drew their most, and wants.
 func (b *Budget) liftOffWords(i int, v *Verdict) string {
 	now, worstV, liftOffV := &b.Now.Devices[i], b.Worst.Devices[i].V, b.Loop.Devices[i].LiftOffV
-	volts := func(v float64) string {
-		text, _ := against(v, liftOffV, 1)
+	volts := func(volts float64) string {
+		if volts < -rounding {
+			return "no voltage"
+		}
+		text, _ := against(volts, liftOffV, 1)
 		return text + " V"
 	}
-	wants := "it wants " + volts(liftOffV)
+	has, wants := "has %s across it", "it wants "+volts(liftOffV)
+	if now.Dark == TooLow {
+		has = "is dark: %s left for it"
+	}
 	if liftOffV == 0 {
 		wants = "its lift-off voltage is not known"
 	}
-	most := "if all drew their most, " + milliamperes(b.Worst.SumMA) + " together"
+	worst := volts(worstV)
+	turns := now.Dark == Lit && v.Finding == Broken // from enough to too little
 	switch {
-	case v.Got < 0:
-		return fmt.Sprintf("would have no voltage left %s; %s", most, wants)
-	case now.Dark == TooLow && now.WasV <= worstV:
-		return fmt.Sprintf("is dark: %s across it, %s", volts(now.WasV), wants)
-	case now.Dark == TooLow:
-		return fmt.Sprintf("is dark: %s across it, and %s %s; %s", volts(now.WasV), volts(worstV), most, wants)
-	case v.Finding == Broken:
-		return fmt.Sprintf("has %s across it, but only %s %s; %s", volts(now.V), volts(worstV), most, wants)
-	case math.Abs(now.V-worstV) < 0.05:
-		return fmt.Sprintf("has %s across it, %s", volts(v.Got), wants)
+	case max(now.WasV, worstV) < 0, math.Abs(now.WasV-worstV) < 0.05 && !turns:
+		return fmt.Sprintf(has, volts(v.Got)) + ", " + wants
+	case worstV < 0:
+		worst = ", but none"
+	case turns:
+		worst = ", but only " + worst
+	default:
+		worst = ", and " + worst
 	}
-	return fmt.Sprintf("has %s across it, and %s %s; %s", volts(now.V), volts(worstV), most, wants)
+	return fmt.Sprintf(has, volts(now.WasV)) + worst + " if all drew their most, " + milliamperes(b.Worst.SumMA) + " together; " + wants
 }

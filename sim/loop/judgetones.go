@@ -12,7 +12,7 @@ import (
 func (c *condition) judgeTones(b *Budget) (all []Verdict) {
 	var mend string
 	judge := func(talker, listener int) {
-		v := c.reaches(b.Tones, talker, listener)
+		v := c.reaches(b, talker, listener)
 		if v.Finding == Broken {
 			if mend == "" {
 				mend = c.mendTones()
@@ -31,9 +31,10 @@ func (c *condition) judgeTones(b *Budget) (all []Verdict) {
 	return all
 }
 
-// reaches is the verdict on one talker and one listener, one of them the host.
-func (c *condition) reaches(t *Tones, talker, listener int) Verdict {
-	v := Verdict{Limit: "tones", Got: t.Level(talker, listener) * 1000, Want: sim.AlwaysHeard * 1000, Unit: "mV"}
+// reaches is the verdict on one talker and one listener, one of them the host. That the
+// other is dark is the matter of another verdict, and only said.
+func (c *condition) reaches(b *Budget, talker, listener int) Verdict {
+	v := Verdict{Limit: "tones", Got: b.Tones.Level(talker, listener) * 1000, Want: sim.AlwaysHeard * 1000, Unit: "mV"}
 	v.Finding = broken(v.Got < v.Want-rounding)
 
 	limit := sim.AlwaysHeard * 1000
@@ -46,12 +47,14 @@ func (c *condition) reaches(t *Tones, talker, listener int) Verdict {
 	}
 	g, _ := against(v.Got, limit, 0)
 	wants := fmt.Sprintf("%s, at least %.0f mV are wanted", often, v.Want)
+	reach, device := "reach", max(talker, listener) // the host is below all indices
+	if b.Now.Devices[device].Dark != Lit {
+		reach, wants = "would reach", wants+"; but it is dark"
+	}
+	v.Device = c.Devices[device].Name
+	v.Says = fmt.Sprintf("%s mV of the tones of %s %s the host: %s", g, v.Device, reach, wants)
 	if talker == TheHost {
-		v.Device = c.Devices[listener].Name
-		v.Says = fmt.Sprintf("%s mV of the host's tones reach %s: %s", g, v.Device, wants)
-	} else {
-		v.Device = c.Devices[talker].Name
-		v.Says = fmt.Sprintf("%s mV of the tones of %s reach the host: %s", g, v.Device, wants)
+		v.Says = fmt.Sprintf("%s mV of the host's tones %s %s: %s", g, reach, v.Device, wants)
 	}
 	return v
 }
@@ -78,7 +81,7 @@ func (c *condition) quieterSupply() way {
 	from := math.Ceil(c.Supply.Ohm - slack)
 	return way{int(from) - 1, func(c *condition, step int) string {
 		c.Supply.Ohm = from - float64(step)
-		return fmt.Sprintf("a supply of at most %.0f ohm for the tones", c.Supply.Ohm)
+		return fmt.Sprintf("a supply with at most %.0f ohm for the tones", c.Supply.Ohm)
 	}}
 }
 

@@ -34,14 +34,14 @@ type way struct {
 const mostWays = 4
 
 // together is said where nothing that can be changed alone is enough.
-const together = "no single change is enough, several together are needed"
+const together = "no single change is enough, several together may be"
 
 // mend names the first ways that make a limit hold, each with the smallest step that is
 // enough. Nothing is named that was not tried.
 func (c *condition) mend(holds func(c *condition) bool, ways ...way) string {
 	var named []string
 	for _, w := range ways {
-		if said, ok := c.try(w, holds); ok {
+		if changed, said := c.try(w, holds); changed != nil {
 			named = append(named, said)
 		}
 		if len(named) == mostWays {
@@ -54,18 +54,17 @@ func (c *condition) mend(holds func(c *condition) bool, ways ...way) string {
 	return strings.Join(named, "; or ")
 }
 
-// try finds the smallest step of a way with which the limit holds. A bigger step is
-// taken to be at least as good.
-func (c *condition) try(w way, holds func(c *condition) bool) (said string, ok bool) {
+// try changes a copy by the smallest step of a way with which the limit holds; it is nil
+// where none is enough. A bigger step is taken to be at least as good.
+func (c *condition) try(w way, holds func(c *condition) bool) (changed *condition, said string) {
 	at := func(step int) bool {
-		changed := c.clone()
+		changed = c.clone()
 		said = w.take(changed, step)
 		return holds(changed)
 	}
 	step := 1 + sort.Search(w.steps, func(i int) bool { return at(i + 1) })
-	if step > w.steps {
-		return "", false
+	if step > w.steps || !at(step) {
+		return nil, ""
 	}
-	ok = at(step)
-	return said, ok
+	return changed, said
 }

@@ -45,7 +45,7 @@ func keep(c *condition, n int) {
 }
 
 var remedies = []remedy{
-	{says: regexp.MustCompile(`^a supply of at least ([\d.]+) V$`), more: 42,
+	{says: regexp.MustCompile(`^a supply of at least ([\d.]+) V(?:, if the barrier allows it)?$`), more: 42,
 		follow: func(c *condition, x float64, _ []string) { c.Supply.V = x }},
 	{says: regexp.MustCompile(`^at most (\d+) devices, parked at 4 mA$`), less: 1,
 		follow: func(c *condition, x float64, _ []string) { keep(c, int(x)) }},
@@ -55,9 +55,9 @@ var remedies = []remedy{
 		follow: func(c *condition, _ float64, _ []string) { keep(c, len(c.Devices)) }},
 	{says: regexp.MustCompile(`^a resistor of at most (\d+) ohm$`), less: 230,
 		follow: func(c *condition, x float64, _ []string) { c.ResistorOhm = x }},
-	{says: regexp.MustCompile(`^a resistor of 250 ohm(?: with a supply of at least ([\d.]+) V)?$`), feeds: true,
+	{says: regexp.MustCompile(`^a resistor of 250 ohm(?: with a supply of at least ([\d.]+) V(?:, if the barrier allows it)?| \(but then even 42 V are not enough for all devices\))?$`), feeds: true,
 		follow: func(c *condition, _ float64, w []string) { c.ResistorOhm = 250; supplyAtLeast(c, w[1]) }},
-	{says: regexp.MustCompile(`^a resistor of 250 ohm(?: with a supply of at least ([\d.]+) V)?, and the host clipped across it$`), feeds: true,
+	{says: regexp.MustCompile(`^a resistor of 250 ohm(?: with a supply of at least ([\d.]+) V(?:, if the barrier allows it)?| \(but then even 42 V are not enough for all devices\))?, and the host clipped across it$`), feeds: true,
 		follow: func(c *condition, _ float64, w []string) {
 			c.ResistorOhm, c.Host.At = 250, AcrossResistor
 			supplyAtLeast(c, w[1])
@@ -104,7 +104,7 @@ var remedies = []remedy{
 				c.Cables[i].NFPerKM = x
 			}
 		}},
-	{says: regexp.MustCompile(`^the two leads of (\S+) swapped(?: with a supply of at least ([\d.]+) V)?$`), feeds: true,
+	{says: regexp.MustCompile(`^the two leads of (\S+) swapped(?: with a supply of at least ([\d.]+) V(?:, if the barrier allows it)?| \(but then even 42 V are not enough for all devices\))?$`), feeds: true,
 		follow: func(c *condition, _ float64, w []string) {
 			i := slices.IndexFunc(c.Devices, func(d Device) bool { return d.Name == w[1] })
 			c.Devices[i].Reversed = false
@@ -112,7 +112,7 @@ var remedies = []remedy{
 		}},
 	{says: regexp.MustCompile(`^a supply that carries at least (\d+) mA$`), more: 10000,
 		follow: func(c *condition, x float64, _ []string) { c.Supply.MostMA = x }},
-	{says: regexp.MustCompile(`^a supply of at most (\d+) ohm for the tones$`), less: 0.1,
+	{says: regexp.MustCompile(`^a supply with at most (\d+) ohm for the tones$`), less: 0.1,
 		follow: func(c *condition, x float64, _ []string) { c.Supply.Ohm = x }},
 	{says: regexp.MustCompile(`^a host that gives at least ([\d.]+) V of tones across 250 ohm$`), more: 0.6,
 		follow: func(c *condition, x float64, _ []string) { c.Host.V = x }},
@@ -218,7 +218,13 @@ func TestMendsMend(t *testing.T) {
 					if after != nil && after.Finding == Broken {
 						t.Fatalf("%s: %s (%v), and then %s", v.Says, says, x, after.Says)
 					}
-					if need := max(changed.NeedV(changed.now), changed.NeedV(changed.worst)); remedies[i].feeds && need > changed.Supply.V+1e-6 {
+					need := max(changed.NeedV(changed.now), changed.NeedV(changed.worst))
+					if strings.Contains(says, "for all devices)") {
+						changed.Supply.V = 42
+						if changed.fed() {
+							t.Fatalf("%s: %s, and then 42 V are enough", v.Says, says)
+						}
+					} else if remedies[i].feeds && (need > changed.Supply.V+1e-6 || !changed.fed()) {
 						t.Fatalf("%s: %s, and then %v V are needed of %v", v.Says, says, need, changed.Supply.V)
 					}
 				}

@@ -57,15 +57,6 @@ func end(cable int) int { return behindSeries + cable - Source }
 // susceptance is the admittance of a capacitance in nanofarads.
 func susceptance(omega, nf float64) complex128 { return complex(0, omega*nf*1e-9) }
 
-// inlineOhm is the resistance of what stands between the resistor and the cables.
-func (l *Loop) inlineOhm() float64 {
-	ohm := l.BarrierOhm
-	for i := range l.Series {
-		ohm += l.Series[i].Ohm
-	}
-	return ohm
-}
-
 func (n *network) join(node, parent int, ohm float64) {
 	n.parent[node], n.series[node] = parent, complex(ohm, 0)
 }

@@ -5,8 +5,11 @@ func (c *Cable) ohm() float64 { return 2 * c.OhmPerKM * c.LengthM / 1000 }
 
 // seriesOhm is the resistance of all that is in series with the supply before the first
 // cable.
-func (l *Loop) seriesOhm() float64 {
-	ohm := l.ResistorOhm + l.BarrierOhm
+func (l *Loop) seriesOhm() float64 { return l.ResistorOhm + l.inlineOhm() }
+
+// inlineOhm is the resistance of what stands between the resistor and the cables.
+func (l *Loop) inlineOhm() float64 {
+	ohm := l.BarrierOhm
 	for i := range l.Series {
 		ohm += l.Series[i].Ohm
 	}

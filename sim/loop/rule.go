@@ -18,7 +18,7 @@ type Rule struct {
 	Formula string  // as it is used here, with units
 	Source  string  // document and place
 	MostM   float64 // all cable together that it allows, of the make that the loop has; 0 for none
-	Binding bool    // a verdict is made of it; the others are shown beside it
+	Binding bool    // the verdict on the cable is made of it; the others are shown beside it
 }
 
 // Rules are the published rules for the length of the cable, with what each allows on
@@ -52,8 +52,9 @@ func (l *Loop) LengthM() (m float64) {
 // TimeConstant is R·C in microseconds: the resistance of the loop up to its far end,
 // which is the end of most resistance, and all capacitance on it.
 func (l *Loop) TimeConstant() float64 {
-	rc, m := l.rc(), l.LengthM()
-	return (rc.ohm + rc.ohmPerM*m) * (rc.devicesNF + rc.hostNF + rc.nfPerM*m) / 1000
+	rc := l.rc()
+	_, cableNF := l.cableRC()
+	return l.totalOhm() * (rc.devicesNF + rc.hostNF + cableNF) / 1000
 }
 
 // rc is what of a loop the rules for its cable are about.
@@ -106,8 +107,8 @@ func (r rc) product() Rule {
 	return rule
 }
 
-// receivers is the rule of a sum of the devices' capacitances, and 10 000 pF for the
-// host; the cable's resistance is left out.
+// receivers is the rule of a sum of the devices' capacitances, and 10 000 pF more; the
+// cable's resistance is left out.
 func (r rc) receivers() Rule {
 	return Rule{
 		Name: "capacitance of the receiving devices",
@@ -139,8 +140,8 @@ func length(pf, nfPerM float64) float64 {
 
 // maxima are lengths that are quoted without a formula.
 var maxima = []Rule{
-	{Name: "longest single pair", Formula: "L = 2000 m", MostM: 2000, Source: yokogawa},
-	{Name: "longest multi-pair cable", Formula: "L = 1000 m", MostM: 1000, Source: yokogawa},
+	{Name: "longest single pair", Formula: "L = 2000 m, quoted with 24 AWG", MostM: 2000, Source: yokogawa},
+	{Name: "longest multi-pair cable", Formula: "L = 1000 m, quoted with 24 AWG", MostM: 1000, Source: yokogawa},
 	{Name: "longest screened pair of 0.5 mm²", Formula: "L = 3000 m, one pair, up to 15 devices", MostM: 3000,
 		Source: "Instrumentation Reference Book, 3rd ed., p.227"},
 }

@@ -51,7 +51,7 @@ func (l *Loop) Reckon(nowMA, worstMA []float64) *Budget {
 	b.add(c.judgeResistance())
 	b.add(c.judgeHost()...)
 	b.add(c.judgeSupply(b))
-	b.add(c.judgeCable(b)...)
+	b.add(c.judgeCable(b))
 	b.add(c.judgeTones(b)...)
 	return b
 }

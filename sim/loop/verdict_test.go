@@ -48,24 +48,68 @@ func TestVerdicts(t *testing.T) {
 				"a supply of at least 22.8 V; or all devices parked at 4 mA; or a resistor of at most 249 ohm"}},
 		{"dark", pair(), func(c *condition) { c.Supply.V = 11; c.worst = c.now },
 			Verdict{"lift-off voltage", "FT-102", Broken, 9, 12, "V",
-				"FT-102 is dark: 9.0 V across it, it wants 12.0 V",
+				"FT-102 is dark: 9.0 V left for it, it wants 12.0 V",
 				"a supply of at least 14.0 V"}},
 		{"dark, and worse at most", pair(), func(c *condition) { c.Supply.V = 11.5; c.worst = []float64{8, 8} },
 			// 11.5 V − 250 ohm · 8 mA, · 16 mA
 			Verdict{"lift-off voltage", "FT-102", Broken, 7.5, 12, "V",
-				"FT-102 is dark: 9.5 V across it, and 7.5 V if all drew their most, 16 mA together; it wants 12.0 V",
+				"FT-102 is dark: 9.5 V left for it, and 7.5 V if all drew their most, 16 mA together; it wants 12.0 V",
 				"a supply of at least 16.0 V"}},
 		{"nothing left", pair(), func(c *condition) { c.Series = []Instrument{{"indicator", 600}} },
 			// 24 V − 850 ohm · 43 mA; parked 24 V − 850 ohm · 8 mA = 17.2 V; without it as above
 			Verdict{"lift-off voltage", "FT-101", Broken, -12.55, 12, "V",
-				"FT-101 would have no voltage left if all drew their most, 43 mA together; it wants 12.0 V",
+				"FT-101 has 17.2 V across it, but none if all drew their most, 43 mA together; it wants 12.0 V",
 				"all devices parked at 4 mA; or indicator (600 ohm) taken out of the loop"}},
+		{"hardly enough now, and hardly too little at most", pair(), func(c *condition) { c.Supply.V = 14.02; c.worst = []float64{4, 4.16} },
+			Verdict{"lift-off voltage", "FT-102", Broken, 11.98, 12, "V",
+				"FT-102 has 12.02 V across it, but only 11.98 V if all drew their most, 8.2 mA together; it wants 12.0 V",
+				"a supply of at least 14.1 V; or all devices parked at 4 mA; or a resistor of at most 247 ohm"}},
+		{"too little beside a reversed one", pair(), func(c *condition) {
+			c.Supply.V, c.worst = 12.9, c.now
+			c.Devices[0].Reversed, c.Devices[0].LiftOffV = true, 20
+		},
+			Verdict{"lift-off voltage", "FT-102", Broken, 11.9, 12, "V",
+				"FT-102 is dark: 11.9 V left for it, it wants 12.0 V", "a supply of at least 13.0 V"}},
+		{"dark, and nothing left at most", pair(), func(c *condition) { c.Supply.V = 11.5; c.worst = []float64{25, 25} },
+			// 11.5 V − 250 ohm · 8 mA, · 50 mA; 50 mA · 250 ohm + 12 V
+			Verdict{"lift-off voltage", "FT-102", Broken, -1, 12, "V",
+				"FT-102 is dark: 9.5 V left for it, but none if all drew their most, 50 mA together; it wants 12.0 V",
+				"a supply of at least 24.5 V"}},
+		{"dark, and nothing left", pair(), func(c *condition) { c.Supply.V = 1; c.worst = c.now },
+			Verdict{"lift-off voltage", "FT-102", Broken, -1, 12, "V",
+				"FT-102 is dark: no voltage left for it, it wants 12.0 V", "a supply of at least 14.0 V"}},
+		{"not known, and nothing left now", pair(), func(c *condition) {
+			c.Devices[0].LiftOffV, c.Devices[1].LiftOffV, c.Supply.V, c.worst = 0, 0, 1, c.now
+		},
+			Verdict{"lift-off voltage", "FT-102", Broken, -1, nan, "V",
+				"FT-102 has no voltage across it, its lift-off voltage is not known",
+				"a supply of at least 2.0 V"}},
+		{"barrier before the devices", pair(), func(c *condition) { c.BarrierOhm, c.worst = 280, c.now; c.Supply.V = 16 },
+			// 12 V + 530 ohm · 8 mA = 16.24 V; 4 V / (530 ohm · 4 mA) = 1.9; 4 V / 8 mA = 500 ohm
+			Verdict{"lift-off voltage", "FT-102", Broken, 11.76, 12, "V",
+				"FT-102 is dark: 11.8 V left for it, it wants 12.0 V",
+				"a supply of at least 16.3 V, if the barrier allows it; or one device only, parked at 4 mA; or a barrier of at most 250 ohm"}},
+		{"not known, and nothing left with a resistor", pair(), func(c *condition) {
+			c.Devices[0].LiftOffV, c.Devices[1].LiftOffV, c.Supply.V, c.ResistorOhm = 0, 0, 10, 0
+		},
+			// 43 mA · 250 ohm = 10.75 V
+			Verdict{"loop resistance", "", Broken, 0, 230, "ohm",
+				"there is no resistor to hear the tones across, at least 230 ohm are wanted",
+				"a resistor of 250 ohm with a supply of at least 10.8 V"}},
+		{"no resistor, and more current than any supply can feed", pair(), func(c *condition) {
+			c.ResistorOhm = 0
+			c.worst = []float64{100, 100}
+		},
+			// 200 mA · 250 ohm + 12 V = 62 V
+			Verdict{"loop resistance", "", Broken, 0, 230, "ohm",
+				"there is no resistor to hear the tones across, at least 230 ohm are wanted",
+				"a resistor of 250 ohm (but then even 42 V are not enough for all devices)"}},
 		{"not known", pair(), func(c *condition) { c.Devices[1].LiftOffV = 0; c.worst = c.now },
 			Verdict{"lift-off voltage", "FT-102", Unknown, 22, nan, "V",
 				"FT-102 has 22.0 V across it, its lift-off voltage is not known", ""}},
 		{"not known, and nothing left", pair(), func(c *condition) { c.Devices[1].LiftOffV = 0; c.Supply.V = 10 },
 			Verdict{"lift-off voltage", "FT-102", Broken, -0.75, nan, "V",
-				"FT-102 would have no voltage left if all drew their most, 43 mA together; its lift-off voltage is not known",
+				"FT-102 has 9.0 V across it, but none if all drew their most, 43 mA together; its lift-off voltage is not known",
 				"a supply of at least 22.8 V"}},
 		{"thin cable", cabled(10), func(c *condition) { c.Devices[0].LiftOffV, c.Devices[1].LiftOffV = 8, 8 },
 			// 2400 m · 72 ohm/km = 172.8 ohm, of which 24 V − 8 V − 10.75 V at 43 mA leave 122.09:
@@ -88,7 +132,7 @@ func TestVerdicts(t *testing.T) {
 		{"too small a resistor", pair(), func(c *condition) { c.ResistorOhm = 229.8; c.BarrierOhm = 100 },
 			Verdict{"loop resistance", "", Broken, 229.8, 230, "ohm",
 				"229.8 ohm are there to hear the tones across, at least 230 ohm are wanted",
-				"a resistor of 250 ohm with a supply of at least 27.1 V"}},
+				"a resistor of 250 ohm with a supply of at least 27.1 V, if the barrier allows it"}},
 		{"small resistor, host across a device", pair(), func(c *condition) {
 			c.ResistorOhm, c.BarrierOhm, c.Host.At = 100, 200, AcrossDevice
 		},
@@ -96,6 +140,13 @@ func TestVerdicts(t *testing.T) {
 		{"barrier", pair(), func(c *condition) { c.BarrierOhm = 900 },
 			Verdict{"loop resistance", "", Broken, 1150, 1100, "ohm",
 				"1150 ohm are in the loop, at most 1100 ohm are allowed", "a barrier of at most 850 ohm"}},
+		{"host across a device behind cable", cabled(100), func(c *condition) { c.ResistorOhm, c.Host.At = 100, AcrossDevice },
+			// 100 ohm + 2400 m · 72 ohm/km
+			Verdict{"loop resistance", "", Holds, 272.8, 230, "ohm", "273 ohm, 230 to 1100 ohm are allowed", ""}},
+		{"no resistor, host across a device", pair(), func(c *condition) { c.ResistorOhm, c.Host.At = 0, AcrossDevice },
+			// 0.7 V behind 100 ohm, across 1 ohm
+			Verdict{"tones", "FT-101", Broken, 6.9307, 120, "mV",
+				"7 mV of the host's tones reach FT-101: not heard, at least 120 mV are wanted", "a resistor of 250 ohm"}},
 		{"big resistor", pair(), func(c *condition) { c.ResistorOhm, c.BarrierOhm = 900, 100 },
 			Verdict{"loop resistance", "", Holds, 1000, 1100, "ohm",
 				"900 ohm to hear the tones across, 1000 ohm in the whole loop; 230 to 1100 ohm are allowed", ""}},
@@ -111,6 +162,9 @@ func TestVerdicts(t *testing.T) {
 				"a resistor of 250 ohm, and the host clipped across it"}},
 		{"supply", pair(), func(c *condition) {},
 			Verdict{"supply current", "", Holds, 43, 100, "mA", "43 mA are drawn at most, the supply carries 100 mA", ""}},
+		{"supply too weak already now", pair(), func(c *condition) { c.Supply.MostMA, c.worst = 7, []float64{3.5, 3.5}; c.now = []float64{4, 4} },
+			Verdict{"supply current", "", Broken, 8, 7, "mA", "8 mA are drawn at most, the supply carries only 7 mA",
+				"a supply that carries at least 8 mA; or one device only, parked at 4 mA"}},
 		{"supply in tenths", pair(), func(c *condition) { c.worst[0] = 20 },
 			Verdict{"supply current", "", Holds, 41.5, 100, "mA", "41.5 mA are drawn at most, the supply carries 100 mA", ""}},
 		{"barely enough", pair(), func(c *condition) { c.Supply.V = 22.77 },
@@ -129,16 +183,31 @@ func TestVerdicts(t *testing.T) {
 				"a supply that carries at least 43 mA; or all devices parked at 4 mA"}},
 		{"no cable", pair(), func(c *condition) {},
 			// 250 ohm · 10 nF
-			Verdict{"cable", "", Holds, 2.5, 65, "µs", "R·C is 3 µs, 65 µs are allowed", ""}},
+			Verdict{"cable", "", Holds, 2.5, 65, "µs", "R·C is 3 µs, at most 65 µs are allowed", ""}},
 		{"capacitance without cable", pair(), func(c *condition) { c.Devices[0].InputNF = 270 },
 			// 250 ohm · 275 nF; 65 µs / 275 nF = 236.4 ohm
-			Verdict{"cable", "", Broken, 68.75, 65, "µs", "R·C is 69 µs, 65 µs are allowed", "a resistor of at most 236 ohm"}},
+			Verdict{"cable", "", Broken, 68.75, 65, "µs", "R·C is 69 µs, at most 65 µs are allowed", "a resistor of at most 236 ohm"}},
 		{"long cable", cabled(100), func(c *condition) {},
 			// (250 + 0.072 L)·(10 + 0.1 L) = 65 000 gives L = 1659.3; with L = 2400 the cable may
 			// have (65 000/422.8 − 10)/2.4 = 59.9 nF/km, which no cable has; a resistor of
 			// 65 000/250 − 172.8 = 87.2 ohm is too small
 			Verdict{"cable", "", Broken, 2400, 1659.284, "m",
 				"2400 m of cable, R·C below 65 µs allows 1659 m", "at most 1659 m of cable in all"}},
+		{"cable between the metres", cabled(100), func(c *condition) { c.Cables[0].LengthM = 1659.2 },
+			Verdict{"cable", "", Holds, 1659.2, 1659.284, "m", "1659.2 m of cable, R·C below 65 µs allows 1659.284 m", ""}},
+		{"cable too long by less than a metre", cabled(100), func(c *condition) { c.Cables[0].LengthM = 1659.5 },
+			Verdict{"cable", "", Broken, 1659.5, 1659.284, "m", "1660 m of cable, R·C below 65 µs allows 1659 m",
+				"a resistor of at most 249 ohm; or at most 1659 m of cable in all; or cable of at most 99 nF per km; or cable of at most 35.9 ohm per km of one core (20 AWG)"}},
+		{"cable without length", cabled(100), func(c *condition) { c.Cables[0].LengthM, c.Devices[0].InputNF = 0, 295 },
+			// 250 ohm · 300 nF; 65 µs / 300 nF = 216.7 ohm
+			Verdict{"cable", "", Broken, 75, 65, "µs", "R·C is 75 µs, at most 65 µs are allowed", together}},
+		{"cable of hardly any capacitance", cabled(1e-15), func(c *condition) {
+			c.Cables[0].OhmPerKM, c.Devices[0].InputNF, c.Devices[1].InputNF = 0, 0, 0
+		},
+			// 65 000 / 250 / 1e-18
+			Verdict{"cable", "", Holds, 2400, 2.6e20, "m", "2400 m of cable, R·C below 65 µs allows more than 100 km", ""}},
+		{"capacitance that leaves room for no cable", cabled(100), func(c *condition) { c.Devices[0].InputNF = 295 },
+			Verdict{"cable", "", Broken, 2400, 0, "m", "2400 m of cable, R·C below 65 µs allows none", together}},
 		{"heavy cable", cabled(150), func(c *condition) { c.Cables[0].LengthM = 1500; c.ResistorOhm = 270 },
 			// (270 + 0.072 L)·(10 + 0.15 L) = 65 000 gives L = 1159.3; (65 000/378 − 10)/1.5 = 107.97
 			Verdict{"cable", "", Broken, 1500, 1159.28, "m",
@@ -209,6 +278,33 @@ func TestVerdictsOnTones(t *testing.T) {
 	}
 }
 
+// TestVerdictsOnTonesOfTheDark: who is dark neither hears nor talks.
+func TestVerdictsOnTonesOfTheDark(t *testing.T) {
+	for _, spoil := range []func(c *condition){
+		func(c *condition) { c.Supply.V, c.worst = 13, c.now },
+		func(c *condition) { c.Devices[1].Reversed = true },
+	} {
+		c := pair()
+		c.Devices[0].InputNF, c.Devices[1].InputNF = 0, 0
+		spoil(c)
+		b := c.Reckon(c.now, c.worst)
+		for _, tt := range []struct {
+			device string
+			nth    int
+			says   string
+		}{
+			{"FT-101", 0, "500 mV of the host's tones reach FT-101: heard, at least 120 mV are wanted"},
+			{"FT-101", 1, "500 mV of the tones of FT-101 reach the host: heard, at least 120 mV are wanted"},
+			{"FT-102", 0, "500 mV of the host's tones would reach FT-102: heard, at least 120 mV are wanted; but it is dark"},
+			{"FT-102", 1, "500 mV of the tones of FT-102 would reach the host: heard, at least 120 mV are wanted; but it is dark"},
+		} {
+			if v := same(b.Verdicts, Verdict{Limit: "tones", Device: tt.device}, tt.nth); v.Says != tt.says {
+				t.Errorf("got %q, want %q", v.Says, tt.says)
+			}
+		}
+	}
+}
+
 // TestSwappedHostChangesNothing but for a verdict that says so.
 func TestSwappedHostChangesNothing(t *testing.T) {
 	c := pair()
@@ -251,7 +347,7 @@ func TestVerdictsOfRandomLoops(t *testing.T) {
 			}
 		}
 		n := len(c.Devices)
-		for limit, want := range map[string]int{"lift-off voltage": n - reversed, "polarity": max(reversed, 1), "loop resistance": 1, "supply current": 1, "tones": 2 * n} {
+		for limit, want := range map[string]int{"lift-off voltage": n - reversed, "polarity": max(reversed, 1), "loop resistance": 1, "supply current": 1, "cable": 1, "tones": 2 * n} {
 			if count[limit] != want {
 				t.Fatalf("%d verdicts on %s, want %d", count[limit], limit, want)
 			}

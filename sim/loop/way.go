@@ -22,14 +22,18 @@ func (c *condition) higherSupply() way {
 	from := math.Floor(c.Supply.V*10 + slack)
 	return way{int(highestV*10 - from), func(c *condition, step int) string {
 		c.Supply.V = (from + float64(step)) / 10
-		return "a supply of at least " + figure(c.Supply.V, 1) + " V"
+		said := "a supply of at least " + figure(c.Supply.V, 1) + " V"
+		if c.BarrierOhm > 0 {
+			said += ", if the barrier allows it"
+		}
+		return said
 	}}
 }
 
 // smallerResistor takes it down by ohms, to the least that a host must have.
 func (c *condition) smallerResistor() way {
 	from := math.Ceil(c.ResistorOhm - slack)
-	return way{int(from - lowestOhm), func(c *condition, step int) string {
+	return way{int(from - LowestOhm), func(c *condition, step int) string {
 		c.ResistorOhm = from - float64(step)
 		return fmt.Sprintf("a resistor of at most %.0f ohm", c.ResistorOhm)
 	}}
@@ -47,14 +51,17 @@ func (c *condition) usualResistor() way {
 	}}
 }
 
-// feed raises the supply to what the devices need, and says so.
+// feed raises the supply to what the devices need, and says so, or that it cannot.
 func (c *condition) feed() string {
-	need := max(c.NeedV(c.now), c.NeedV(c.worst))
-	if need <= c.Supply.V+rounding {
+	if c.fed() {
 		return ""
 	}
-	c.Supply.V = math.Ceil(need*10-slack) / 10
-	return " with a supply of at least " + figure(c.Supply.V, 1) + " V"
+	fed, said := c.try(c.higherSupply(), (*condition).fed)
+	if fed == nil {
+		return " (but then even " + decimals(max(highestV, c.Supply.V)) + " V are not enough for all devices)"
+	}
+	*c = *fed
+	return " with " + said
 }
 
 // smallerBarrier takes its resistance down by ohms.
@@ -206,7 +213,7 @@ func (c *condition) park() {
 // hostAtResistor clips the host across the resistor. One that is across the supply gets
 // a resistor where there is too little of it.
 func (c *condition) hostAtResistor() way {
-	lacks := c.ResistorOhm < lowestOhm
+	lacks := c.ResistorOhm < LowestOhm
 	if c.Host.At == AcrossResistor || lacks && c.Host.At == AcrossDevice {
 		return way{}
 	}

@@ -3,6 +3,7 @@ package transmitter_test
 import (
 	"math"
 	"testing"
+	"time"
 
 	"looptone/sim"
 	"looptone/sim/process"
@@ -97,13 +98,42 @@ func TestValveClosesWithoutPower(t *testing.T) {
 	check(5*sim.Second+sim.Second/10, 80, 0) // which stays closed by itself
 }
 
-// What is damped goes on meanwhile.
-func TestStagesGoOnWithoutPower(t *testing.T) {
-	cfg := pressure(process.Step{Before: 0, After: 100, Start: 0})
-	cfg.DampingS = 10
-	with, without := start(t, cfg), start(t, cfg)
-	without.Power(sim.Second, false)
-	without.Power(20*sim.Second, true)
-	with.To(20 * sim.Second)
-	near(t, "percent", without.PercentOfRange(), with.PercentOfRange(), 0)
+// What is damped settles anew with the power, as it does when a transmitter is made.
+func TestDampingBeginsAnewWithPower(t *testing.T) {
+	cfg := pressure(process.Step{Before: 0, After: 100, Start: 100 * time.Millisecond})
+	cfg.DampingS = 1000
+	tr := start(t, cfg)
+	tr.Power(sim.Second, true) // which it had
+	near(t, "percent with power all the time", tr.PercentOfRange(), 100*-math.Expm1(-0.9/1000), 1e-9)
+	tr.Power(sim.Second, false) // and at once, between two grid points:
+	tr.Power(sim.Second, true)
+	near(t, "current", tr.WireCurrentMA(), 20, 1e-9)
+}
+
+// Without power it is known what would be drawn with it.
+func TestWantedWithoutPowerIsNotDamped(t *testing.T) {
+	cfg := pressure(process.Step{Before: 100, After: 0, Start: 5 * time.Second})
+	cfg.DampingS = 1000
+	tr := start(t, cfg)
+	tr.Power(sim.Second, false)
+	near(t, "wanted", tr.WantMA(), 20, 1e-9)
+	tr.To(5 * sim.Second)
+	near(t, "wanted behind the step", tr.WantMA(), 4, 1e-9)
+	tr.Power(6*sim.Second, true)
+	near(t, "carried", tr.WireCurrentMA(), 4, 1e-9)
+}
+
+// A controller goes on from where it was, and has integrated nothing meanwhile.
+func TestControllerRestsWithoutPower(t *testing.T) {
+	cfg := regulating(process.Step{Before: 40, After: 30, Start: 6 * time.Second}, transmitter.Controller{Mode: transmitter.Auto, SetPoint: 50, Manual: 20, Gain: 1, IntegralS: 10})
+	tr := start(t, cfg)
+	tr.To(5 * sim.Second)
+	near(t, "after 5 s", output(t, tr, "controller"), 25, 1e-9)
+	tr.Power(5*sim.Second, false)
+	tr.To(60 * sim.Second)
+	near(t, "wanted without power", tr.WantMA(), 8, 1e-9)
+	tr.Power(60*sim.Second, true)
+	near(t, "with power again", output(t, tr, "controller"), 25, 1e-9)
+	tr.To(65 * sim.Second)
+	near(t, "5 s later", output(t, tr, "controller"), 35, 1e-9)
 }

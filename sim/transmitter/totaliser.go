@@ -68,7 +68,6 @@ type totaliser struct {
 	perStep      float64 // what a flow of 1 brings from one grid point to the next
 	flow         float64 // at the grid point before
 	net, forward sum
-	stopped      bool // nothing is added up
 }
 
 // set gives it the unit of the flow and that of the totals, for steps that long,
@@ -90,7 +89,7 @@ func (t *totaliser) totals() Totals { return Totals{t.net.value(), t.forward.val
 func (t *totaliser) setTotals(to Totals) { t.net, t.forward = sum{high: to.Net}, sum{high: to.Forward} }
 
 func (t *totaliser) Step(dt, flow float64) float64 {
-	if both := t.flow + flow; dt > 0 && !t.stopped && !math.IsNaN(both) {
+	if both := t.flow + flow; dt > 0 && !math.IsNaN(both) {
 		t.net.add(t.perStep * (both / 2))
 		t.forward.add(t.perStep * meanForward(t.flow, flow))
 	}

@@ -190,6 +190,10 @@ func (t *Transmitter) At() sim.Tick { return t.at }
 
 func (t *Transmitter) step(dt float64) {
 	t.high = t.toSensor.Step(dt, t.course.Step(t.at, dt, t.opening))
+	if t.dark {
+		t.stages.losePower()
+		dt = 0 // nothing is added up or integrated
+	}
 	t.path.step(dt, t.high)
 }
 

@@ -2,9 +2,7 @@ package view
 
 import (
 	"fmt"
-	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"looptone/frame"
@@ -79,44 +77,30 @@ func limits(all []loop.Verdict, f loop.Finding) (names []string) {
 func (t *budgetText) facts() {
 	t.fact("loop", t.parts())
 	t.fact("now", short(t.Now.SumMA)+" mA"+t.tightest(t.Now)+t.dark())
-	t.fact("at worst", short(t.Worst.SumMA)+" mA, every device at its highest current"+t.tightest(t.Worst))
-	if n, like, ok := t.Loop.Most(); ok {
+	t.fact("at worst", short(t.Worst.SumMA)+" mA, all at their highest current"+t.tightest(t.Worst))
+	if t.NeedV > 0 {
 		t.fact("supply", "at least "+volts(upward(t.NeedV))+" V for the highest currents")
-		t.fact("devices", "at most "+room(n)+" like "+like.Name+", parked at 4 mA each")
 	}
-	for i := range t.Rules {
-		if r := &t.Rules[i]; r.Binding {
-			t.fact("cable", metres(t.Loop.LengthM())+"; at most "+metres(math.Floor(r.MostM))+" of this make by the rule of "+r.Name)
-		}
+	if n, like, ok := t.Loop.Most(); ok {
+		t.fact("devices", room(n, like.Name))
 	}
-	if v := t.weakest(); v != nil {
-		t.fact("tones", fmt.Sprintf("%.0f %s at the receiver that has least; at least %.0f %s are wanted", v.Got, v.Unit, v.Want, v.Unit))
-	}
-}
-
-// weakest is the verdict on the tones that reach a receiver least; nil where there is
-// none.
-func (t *budgetText) weakest() (least *loop.Verdict) {
-	for i := range t.Verdicts {
-		if v := &t.Verdicts[i]; v.Limit == "tones" && (least == nil || v.Got < least.Got) {
-			least = v
-		}
-	}
-	return least
 }
 
 func (t *budgetText) fact(what, text string) { t.labelled(2, 12, what, text) }
 
 // room is how many devices there is room for, as far as there are polling addresses.
-func room(n int) string {
+func room(n int, like string) string {
 	const addresses = frame.MaxPolling + 1
-	if n >= addresses {
-		return fmt.Sprintf("as many as there are polling addresses, %d,", addresses)
+	switch {
+	case n == 0:
+		return "none like " + like + ", even parked at 4 mA"
+	case n >= addresses:
+		return fmt.Sprintf("as many like %s as there are polling addresses, %d, parked at 4 mA each", like, addresses)
 	}
-	return strconv.Itoa(n)
+	return fmt.Sprintf("at most %d like %s, parked at 4 mA each", n, like)
 }
 
-// parts are what is on the wires.
+// parts are what is on the wires; of the host there is a verdict.
 func (t *budgetText) parts() string {
 	l := t.Loop
 	parts := []string{short(l.Supply.V) + " V supply", "no resistor"}
@@ -132,17 +116,7 @@ func (t *budgetText) parts() string {
 	if len(l.Cables) > 0 {
 		parts = append(parts, metres(l.LengthM())+" of cable")
 	}
-	return strings.Join(append(parts, many(int64(len(l.Devices)), "device", "devices"), "host across "+hostPlace(l)), ", ")
-}
-
-func hostPlace(l *loop.Loop) string {
-	switch l.Host.At {
-	case loop.AcrossSupply:
-		return "the supply"
-	case loop.AcrossDevice:
-		return l.Devices[l.Host.Device].Name
-	}
-	return "the resistor"
+	return strings.Join(append(parts, many(int64(len(l.Devices)), "device", "devices")), ", ")
 }
 
 // tightest says which device has least to spare, of those that are not dark.
@@ -156,7 +130,11 @@ func (t *budgetText) tightest(s *loop.Solution) string {
 	if at < 0 {
 		return ""
 	}
-	said := "; " + volts(s.Devices[at].V) + " V at " + t.Loop.Devices[at].Name
+	said := "; nothing left"
+	if v := s.Devices[at].V; v > 0 {
+		said = "; " + volts(v) + " V"
+	}
+	said += " at " + t.Loop.Devices[at].Name
 	if least := t.Loop.Devices[at].LiftOffV; least > 0 {
 		return said + ", which wants " + volts(least) + " V"
 	}

@@ -65,14 +65,13 @@ func (o *object) loop(name string, b *loop.Budget) {
 	o.amount(`"worst_sum_ma":`, b.Worst.SumMA)
 	o.amount(`"source_v":`, b.Now.SourceV)
 	o.amount(`"worst_source_v":`, b.Worst.SourceV)
+	o.amountKnown(`"need_v":`, b.NeedV)
 	n, like, ok := l.Most()
 	if !ok {
-		o.null(`"need_v":`)
 		o.null(`"most_devices":`)
 		o.null(`"most_like":`)
 		return
 	}
-	o.amount(`"need_v":`, b.NeedV)
 	o.int(`"most_devices":`, int64(n))
 	o.text(`"most_like":`, like.Name)
 }
@@ -97,8 +96,8 @@ func (o *object) cable(b *loop.Budget, i int) {
 	o.amount(`"length_m":`, c.LengthM)
 	o.amount(`"ohm_per_km":`, c.OhmPerKM)
 	o.amount(`"nf_per_km":`, c.NFPerKM)
-	o.amount(`"volts":`, b.Now.CableV[i])
-	o.amount(`"worst_volts":`, b.Worst.CableV[i])
+	o.amount(`"end_v":`, b.Now.CableV[i])
+	o.amount(`"worst_end_v":`, b.Worst.CableV[i])
 }
 
 // behind is the cable that something hangs behind; null is the source.
@@ -122,12 +121,12 @@ func (o *object) power(b *loop.Budget, i int) {
 	default:
 		o.null(`"dark":`)
 	}
-	o.amount(`"volts":`, now.V)
-	o.amount(`"had_volts":`, now.WasV)
-	o.amount(`"worst_volts":`, worst.V)
+	o.amount(`"terminal_v":`, now.V)
+	o.amount(`"had_v":`, now.WasV)
+	o.amount(`"worst_terminal_v":`, worst.V)
 	o.amountKnown(`"lift_off_v":`, d.LiftOffV)
-	o.amount(`"draws_ma":`, now.MA)
-	o.amount(`"worst_ma":`, worst.MA)
+	o.amount(`"loop_current_ma":`, now.MA)
+	o.amount(`"worst_loop_current_ma":`, worst.MA)
 	o.amount(`"input_nf":`, d.InputNF)
 	o.amount(`"hears_v":`, b.Tones.Level(loop.TheHost, i))
 	o.amount(`"heard_v":`, b.Tones.Level(i, loop.TheHost))
@@ -144,7 +143,7 @@ func (o *object) rule(r *loop.Rule) {
 func (o *object) limit(v *loop.Verdict) {
 	o.text(`"limit":`, v.Limit)
 	o.textOrNone(`"device":`, v.Device)
-	o.plain(`"finding":`, findingNames[v.Finding])
+	o.plain(`"verdict":`, findingNames[v.Finding])
 	o.amount(`"got":`, v.Got)
 	o.amount(`"want":`, v.Want)
 	o.textOrNone(`"unit":`, v.Unit)

@@ -15,23 +15,9 @@ const mostCables = 24
 
 // wires are the voltages from the supply on.
 func (t *budgetText) wires() {
-	l := t.Loop
-	rows := [][]string{{"volts along the wires", "now", "at worst"}}
-	now, worst := l.Supply.V, l.Supply.V
-	row := func(what string, ohm float64) {
-		now -= t.Now.SumMA / 1000 * ohm
-		worst -= t.Worst.SumMA / 1000 * ohm
-		rows = append(rows, []string{what, hundredths(now), hundredths(worst)})
-	}
-	row("at the supply", 0)
-	if l.ResistorOhm > 0 {
-		row("behind the resistor", l.ResistorOhm)
-	}
-	if l.BarrierOhm > 0 {
-		row("behind the barrier", l.BarrierOhm)
-	}
-	for _, in := range l.Series {
-		row(cut("behind "+in.Name), in.Ohm)
+	rows := [][]string{{"volts behind", "now", "at worst"}}
+	for _, s := range steps(t.Budget) {
+		rows = append(rows, []string{cut(s.name), left(s.now), left(s.worst)})
 	}
 	t.say("\n")
 	t.table(rows)
@@ -51,7 +37,7 @@ func (t *budgetText) cables() {
 		if c.Behind != i-1 {
 			name += ", from " + place(l, c.Behind)
 		}
-		rows = append(rows, []string{cut(name), hundredths(t.Now.CableV[i]), hundredths(t.Worst.CableV[i]), short(c.LengthM), short(c.OhmPerKM), short(c.NFPerKM)})
+		rows = append(rows, []string{cut(name), left(t.Now.CableV[i]), left(t.Worst.CableV[i]), short(c.LengthM), short(c.OhmPerKM), short(c.NFPerKM)})
 	}
 	t.say("\n")
 	t.table(rows)
@@ -97,18 +83,18 @@ func (t *budgetText) devices() {
 
 func (t *budgetText) power(i int) []string {
 	d, now, worst := &t.Loop.Devices[i], &t.Now.Devices[i], &t.Worst.Devices[i]
-	has, lift := hundredths(now.V), "not known"
+	has, lift := left(now.V), "not known"
+	hears, heard := millivolts(t.Tones.Level(loop.TheHost, i)), millivolts(t.Tones.Level(i, loop.TheHost))
 	switch now.Dark {
 	case loop.TooLow:
-		has = "dark"
+		has, hears, heard = "dark", "-", "-"
 	case loop.Backwards:
-		has = "reversed"
+		has, hears, heard = "reversed", "-", "-"
 	}
 	if d.LiftOffV > 0 {
 		lift = hundredths(d.LiftOffV)
 	}
-	return []string{has, hundredths(worst.V), lift, hundredths(now.MA), hundredths(worst.MA),
-		millivolts(t.Tones.Level(loop.TheHost, i)), millivolts(t.Tones.Level(i, loop.TheHost))}
+	return []string{has, left(worst.V), lift, hundredths(now.MA), hundredths(worst.MA), hears, heard}
 }
 
 // rules are how much cable the published rules allow.
@@ -151,8 +137,19 @@ func (t *budgetText) table(rows [][]string) {
 	}
 }
 
-// hundredths is a number of a table.
-func hundredths(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
+// left is the voltage that is left at a place. One below zero there is not: it stands for
+// currents that the supply cannot push so far.
+func left(v float64) string {
+	if v < 0 {
+		return "none"
+	}
+	return hundredths(v)
+}
+
+// hundredths is a number of a table; people read no -0.00.
+func hundredths(x float64) string {
+	return strconv.FormatFloat(math.Round(x*100)/100+0, 'f', 2, 64)
+}
 
 // volts is a voltage in a sentence: with one place or two behind the point.
 func volts(x float64) string {
@@ -167,8 +164,8 @@ func short(x float64) string {
 
 // metres rounds a length to whole metres; nobody lays more than a hundred kilometres.
 func metres(m float64) string {
-	if m > 99999 {
-		return "> 99 km"
+	if m > 100000 {
+		return "> 100 km"
 	}
 	return strconv.FormatFloat(m, 'f', 0, 64) + " m"
 }

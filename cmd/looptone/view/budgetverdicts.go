@@ -19,35 +19,44 @@ const limitColumn = 20
 type saying struct {
 	*loop.Verdict       // the first one
 	devices       []int // whose it is; none for the loop's
+	each          bool  // what would mend it names the device, too
 }
 
 // sayings are the verdicts of a limit that came out so.
 func (t *budgetText) sayings(limit string, f loop.Finding) (all []*saying) {
-	place := map[string]*saying{}
 	for i := range t.Verdicts {
 		v := &t.Verdicts[i]
 		if v.Limit != limit || v.Finding != f {
 			continue
 		}
-		words := nameless(v.Says, v.Device) + "\n" + nameless(v.Mend, v.Device)
-		s := place[words]
-		if s == nil {
-			s = &saying{Verdict: v}
-			place[words] = s
-			all = append(all, s)
+		at := slices.IndexFunc(all, func(s *saying) bool { return s.saysOf(v) && s.mends(v) })
+		if at < 0 {
+			at, all = len(all), append(all, &saying{Verdict: v})
 		}
-		if at := t.device(v.Device); at >= 0 {
-			s.devices = append(s.devices, at)
+		s := all[at]
+		s.each = s.each || v.Mend != s.Mend
+		if d := t.device(v.Device); d >= 0 {
+			s.devices = append(s.devices, d)
 		}
 	}
 	return all
 }
 
-func nameless(text, device string) string {
-	if device == "" {
-		return text
+func (s *saying) saysOf(v *loop.Verdict) bool { return alike(s.Says, s.Device, v.Says, v.Device) }
+func (s *saying) mends(v *loop.Verdict) bool  { return alike(s.Mend, s.Device, v.Mend, v.Device) }
+
+// alike reports whether two texts are the same but for the names of their devices, which
+// each has at one place. A name may be a number that stands elsewhere for itself.
+func alike(a, aName, b, bName string) bool {
+	if a == b {
+		return true
 	}
-	return strings.ReplaceAll(text, device, "\x00")
+	for at := range a {
+		if rest, ok := strings.CutPrefix(a[at:], aName); ok && a[:at]+bName+rest == b {
+			return true
+		}
+	}
+	return false
 }
 
 // device is the index of a device; -1 where there is none.
@@ -81,8 +90,7 @@ func (t *budgetText) cases(heading string, f loop.Finding) {
 
 // sameMend is how many sayings from the first on are mended alike.
 func sameMend(all []*saying) (n int) {
-	mend := nameless(all[0].Mend, all[0].Device)
-	for n < len(all) && nameless(all[n].Mend, all[n].Device) == mend {
+	for n < len(all) && all[0].mends(all[n].Verdict) {
 		n++
 	}
 	return n
@@ -94,7 +102,7 @@ func (t *budgetText) mend(all []*saying) {
 	if mend == "" {
 		return
 	}
-	if mend != nameless(mend, all[0].Device) { // it names one device, but goes for each
+	if slices.ContainsFunc(all, func(s *saying) bool { return s.each || s.Mend != mend }) {
 		if rest := devicesOf(all)[1:]; len(rest) > 0 {
 			mend += "; the same for " + t.names(rest)
 		}
@@ -137,34 +145,37 @@ func (t *budgetText) holding() {
 	}
 	t.say("\nin order\n")
 	for _, limit := range names {
-		n, closest := t.closest(limit)
-		said := closest.Says
-		if n > 1 {
-			said += " (the closest of " + many(int64(n), "case", "cases") + ")"
+		for _, said := range t.held(limit) {
+			t.labelled(2, limitColumn, limit, said)
+			limit = ""
 		}
-		t.labelled(2, limitColumn, limit, said)
 	}
 }
 
-// closest is the verdict of a limit that holds whose number is closest to what is
-// wanted, and of how many.
-func (t *budgetText) closest(limit string) (n int, v *loop.Verdict) {
+// held are the sentences of a limit that holds: those without a number, and of the
+// others that whose number is closest to what is wanted.
+func (t *budgetText) held(limit string) (said []string) {
+	n, closest := 0, (*loop.Verdict)(nil)
 	for i := range t.Verdicts {
-		w := &t.Verdicts[i]
-		if w.Limit != limit || w.Finding != loop.Holds {
-			continue
-		}
-		if n++; v == nil || margin(w) < margin(v) {
-			v = w
+		v := &t.Verdicts[i]
+		switch {
+		case v.Limit != limit || v.Finding != loop.Holds:
+		case math.IsNaN(v.Got):
+			said = append(said, v.Says)
+		default:
+			if n++; closest == nil || margin(v) < margin(closest) {
+				closest = v
+			}
 		}
 	}
-	return n, v
+	switch n {
+	case 0:
+		return said
+	case 1:
+		return append(said, closest.Says)
+	}
+	return append(said, closest.Says+" (the closest of "+many(int64(n), "case", "cases")+")")
 }
 
 // margin is how far a number is from its limit, as a share of it.
-func margin(v *loop.Verdict) float64 {
-	if m := math.Abs(v.Got-v.Want) / v.Want; !math.IsNaN(m) {
-		return m
-	}
-	return math.Inf(1)
-}
+func margin(v *loop.Verdict) float64 { return math.Abs(v.Got-v.Want) / v.Want }

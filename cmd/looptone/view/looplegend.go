@@ -1,6 +1,7 @@
 package view
 
 import (
+	"slices"
 	"strings"
 
 	"looptone/sim/loop"
@@ -38,7 +39,7 @@ func (p *loopPicture) drawBlock(y px, b *block) px {
 	return y
 }
 
-func (p *loopPicture) title() string { return "Voltage along " + p.name }
+func (p *loopPicture) title() string { return p.name + ": voltage along the line" }
 
 // write writes what stands above and below the plot.
 func (p *loopPicture) write() {
@@ -51,7 +52,7 @@ func (p *loopPicture) write() {
 
 // currents is the sum of them, and who is dark.
 func (p *loopPicture) currents() string {
-	said := "The supply of " + voltage(p.loop.Supply.V) + " V carries " + short(p.Now.SumMA) + " mA now, and " +
+	said := "The supply of " + volts(p.loop.Supply.V) + " V carries " + short(p.Now.SumMA) + " mA now, and " +
 		short(p.Worst.SumMA) + " mA at the worst currents."
 	if n := p.darkOnes(); n > 0 {
 		said += " Dark: " + short(float64(n)) + " of " + many(int64(len(p.loop.Devices)), "device", "devices") + "."
@@ -86,7 +87,7 @@ func (p *loopPicture) description() string {
 	said := []string{p.currents()}
 	for i := range p.parts[1:] {
 		s := &p.parts[1+i]
-		said = append(said, "Behind "+s.name+": "+voltage(s.now)+" V now, "+voltage(s.worst)+" V at the worst currents.")
+		said = append(said, "Behind "+s.name+": "+volts(s.now)+" V now, "+volts(s.worst)+" V at the worst currents.")
 	}
 	for i := range p.loop.Devices {
 		said = append(said, p.sentence(i)+".")
@@ -125,7 +126,9 @@ func (p *loopPicture) signs() (all []sign) {
 	if p.offScale() {
 		mark("the same, lower than shown", func(x, y px) { p.worstMark(x, y+5, false) })
 	}
-	mark("lift-off voltage", p.liftOff)
+	if slices.ContainsFunc(p.loop.Devices, func(d loop.Device) bool { return d.LiftOffV > 0 }) {
+		mark("lift-off voltage", p.liftOff)
+	}
 	return all
 }
 

@@ -3,7 +3,6 @@ package view
 import (
 	"fmt"
 	"math"
-	"strconv"
 
 	"looptone/sim/loop"
 )
@@ -61,7 +60,7 @@ func (p *loopPicture) row(device int) []string {
 	if d.LiftOffV > 0 {
 		least = hundredths(d.LiftOffV)
 	}
-	return []string{shortened(d.Name, mostOfName), hundredths(plainZero(now.V)), hundredths(plainZero(worst.V)), least, p.remark(device)}
+	return []string{shortened(d.Name, mostOfName), hundredths(now.V), hundredths(worst.V), least, p.remark(device)}
 }
 
 // remark says how a device fares, and why.
@@ -74,8 +73,7 @@ func (p *loopPicture) remark(device int) string {
 		if now.WasV < 0 {
 			return "dark: nothing was left for it"
 		}
-		had, needs := apart(now.WasV, d.LiftOffV)
-		return fmt.Sprintf("dark: was left with %s V, needs %s V", had, needs)
+		return "dark: was left with " + volts(downward(now.WasV)) + " V"
 	case d.LiftOffV == 0:
 		return "nobody can tell if that is enough"
 	case worst.V < d.LiftOffV-roundingV:
@@ -95,31 +93,8 @@ func (p *loopPicture) sentence(device int) string {
 		p.loop.Devices[device].Name, r[1], r[2], lift, r[4])
 }
 
-// voltage is one in a sentence.
-func voltage(v float64) string { return volts(plainZero(v)) }
-
-// plainZero is v, but 0 where nothing is left of it at two places behind the point: people
-// read no -0.00.
-func plainZero(v float64) float64 {
-	if math.Abs(v) < 0.005 {
-		return 0
-	}
-	return v
-}
-
-// apart are two voltages with as many places as it takes to tell them apart.
-func apart(a, b float64) (string, string) {
-	if voltage(a) != voltage(b) {
-		return voltage(a), voltage(b)
-	}
-	for places := 3; places < 10; places++ {
-		x, y := strconv.FormatFloat(a, 'f', places, 64), strconv.FormatFloat(b, 'f', places, 64)
-		if x != y {
-			return x, y
-		}
-	}
-	return voltage(a), voltage(b)
-}
+// downward is a voltage in hundredths that is not more than x.
+func downward(x float64) float64 { return math.Floor(x*100+1e-6) / 100 }
 
 // drawList writes the list from y down.
 func (p *loopPicture) drawList(y px) {

@@ -116,49 +116,28 @@ func (p *loopPicture) tickWidth() (widest px) {
 	return widest
 }
 
-// A part is in series with the devices; the supply is the first one.
+// A part is a step with its room in the plot.
 type part struct {
-	name       string
-	caption    []string
-	from, to   px
-	now, worst float64 // behind it
+	step
+	caption  []string
+	from, to px
 }
 
 // standInSeries gives every part before the cable as much room as its caption needs.
 func (p *loopPicture) standInSeries() {
-	l := p.loop
-	supply := part{name: "supply", caption: []string{"supply", voltage(l.Supply.V) + " V"}, now: l.Supply.V, worst: l.Supply.V}
-	supply.to = p.left
-	p.addPart(&supply, &supply)
-	p.addOhm("resistor", l.ResistorOhm)
-	p.addOhm("barrier", l.BarrierOhm)
-	for _, in := range l.Series {
-		p.addOhm(in.Name, in.Ohm)
+	x := p.left
+	for i, s := range steps(p.Budget) {
+		caption := []string{s.name, volts(s.now) + " V"}
+		if i > 0 {
+			caption = []string{shortened(s.name, mostOfName), short(s.ohm) + " ohm", "takes " + volts(p.Now.SumMA*s.ohm/1000) + " V now"}
+		}
+		next := part{step: s, caption: caption, from: x, to: x + leastPart}
+		for _, line := range caption {
+			next.to = max(next.to, x+textWidth(line, smallSize)+12)
+		}
+		p.parts = append(p.parts, next)
+		x = next.to
 	}
-}
-
-func (p *loopPicture) addOhm(name string, ohm float64) {
-	if ohm == 0 {
-		return
-	}
-	last := &p.parts[len(p.parts)-1]
-	now, worst := p.Now.SumMA*ohm/1000, p.Worst.SumMA*ohm/1000
-	p.addPart(last, &part{
-		name:    name,
-		caption: []string{shortened(name, mostOfName), short(ohm) + " ohm", "takes " + voltage(now) + " V"},
-		now:     last.now - now,
-		worst:   last.worst - worst,
-	})
-}
-
-// addPart puts a part to the right of the last one.
-func (p *loopPicture) addPart(last, next *part) {
-	next.from = last.to
-	next.to = next.from + leastPart
-	for _, line := range next.caption {
-		next.to = max(next.to, next.from+textWidth(line, smallSize)+12)
-	}
-	p.parts = append(p.parts, *next)
 }
 
 // A spot is where devices may hang.

@@ -48,12 +48,21 @@ func TestLoopPictureOfTheTrap(t *testing.T) {
 		"The supply of 24.0 V carries 52 mA now, and 60 mA at the worst currents. Dark: 2 of 15 devices.",
 		"PT-114 dark",
 		"PT-115 dark",
-		"dark: was left with 9.0 V, needs 10.5 V",
-		"takes 13.0 V",
+		"dark: was left with 9.0 V",
+		"takes 13.0 V now",
 	} {
 		if !strings.Contains(said.texts, want+"\n") {
 			t.Errorf("it does not say %q:\n%s", want, said.texts)
 		}
+	}
+}
+
+// What was too little does not look like enough: 10.4999 V are no 10.50 V.
+func TestLoopPictureOfAlmostEnough(t *testing.T) {
+	l := &loop.Loop{Supply: loop.Supply{V: 11.4999}, ResistorOhm: 250, Devices: []loop.Device{{Name: "PT-1", Behind: loop.Source, LiftOffV: 10.5}}}
+	said := readSVG(t, view.AppendLoopPicture(nil, "x", budgetOf(l, []float64{4}, []float64{4})))
+	if want := "\ndark: was left with 10.49 V\n"; !strings.Contains(said.texts, want) {
+		t.Errorf("no %q in\n%s", want, said.texts)
 	}
 }
 
@@ -86,8 +95,12 @@ func checkPicture(t rapid.TB, name string, b *loop.Budget) {
 		t.Fatalf("what stood before is gone")
 	}
 	s := readSVG(t, drawn)
-	if s.title != "Voltage along "+name || s.desc == "" {
+	if s.title != name+": voltage along the line" || s.desc == "" {
 		t.Fatalf("title %q, description %q", s.title, s.desc)
+	}
+	known := slices.ContainsFunc(b.Loop.Devices, func(d loop.Device) bool { return d.LiftOffV > 0 })
+	if strings.Contains(s.texts, "\nlift-off voltage\n") != known {
+		t.Fatalf("lift-off voltages are known: %t; in the legend: %t", known, !known)
 	}
 	checkPieces(t, s)
 	p := &picture{svg: s, budget: b, t: t}
