@@ -21,6 +21,7 @@ const (
 type Settings struct {
 	Baud   int // bit/s; 0 stands for [BitRate]
 	Parity Parity
+	Modem  Modem
 }
 
 // Parity is how a character is protected.

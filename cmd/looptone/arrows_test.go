@@ -81,9 +81,9 @@ var arrows = map[string]arrow{
 
 	"cmd/looptone": {to: everything, modules: []string{"github.com/spf13/cobra", "golang.org/x/term"},
 		reason: "the assembly: flags, open, one library call, print"},
-	"cmd/looptone/view": {to: []string{"frame", "frame/payload", "frame/exchange", "frame/exchange/findings", "sim/master", "sim/transmitter", "sim/loop"},
+	"cmd/looptone/view": {to: []string{"frame", "frame/payload", "frame/exchange", "frame/exchange/findings", "sim/master", "sim/transmitter", "sim/loop", "sim/replay", "serialio/modemcheck"},
 		modules: []string{"github.com/vbauerster/mpb/v8", "charm.land/bubbletea/v2", "charm.land/lipgloss/v2"},
-		reason:  "prints what any source yields, what a master found, what hosts kept, what stands behind stages and what a loop comes to; libraries for the terminal stay in it"},
+		reason:  "prints what any source yields, what a master found, what hosts kept, what stands behind stages, what a loop comes to and what a test found; libraries for the terminal stay in it"},
 	"cmd/looptone/report": {to: []string{"cmd/looptone/view", "frame/exchange/findings"},
 		reason: "pages that open without a network and without the program"},
 	"cmd/looptone/page": {to: []string{"sim", "sim/linefile", "cmd/looptone/view"},
