@@ -7,6 +7,8 @@ require (
 	charm.land/lipgloss/v2 v2.0.6
 	github.com/creack/pty v1.1.24
 	github.com/google/go-cmp v0.7.0
+	github.com/gopacket/gopacket v1.7.7
+	github.com/klauspost/compress v1.20.4
 	github.com/pelletier/go-toml/v2 v2.4.3
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/sigurn/crc16 v0.0.0-20211026045750-20ab5afb07e3
@@ -40,6 +42,7 @@ require (
 	github.com/spf13/pflag v1.0.10 // indirect
 	github.com/vbauerster/cupwriter v0.0.5 // indirect
 	github.com/xo/terminfo v1.0.0 // indirect
+	golang.org/x/net v0.55.0 // indirect
 	golang.org/x/sync v0.22.0 // indirect
 	golang.org/x/tools v0.36.0 // indirect
 )

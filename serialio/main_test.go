@@ -3,6 +3,7 @@ package serialio
 import (
 	"bytes"
 	"context"
+	"os"
 	"path/filepath"
 	"testing"
 	"time"
@@ -13,7 +14,13 @@ import (
 	"go.uber.org/goleak"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+func TestMain(m *testing.M) {
+	if name, ok := os.LookupEnv(openerEnv); ok {
+		openAndHold(name)
+		return
+	}
+	goleak.VerifyTestMain(m)
+}
 
 // A Port is what the drivers of simulated lines want.
 var _ interface {
@@ -69,7 +76,7 @@ func sockets(t *testing.T) (client, server *Port) {
 		t.Fatal(err)
 	}
 	defer l.Close()
-	if client, err = Dial(t.Context(), l.Addr()); err != nil {
+	if client, err = Dial(t.Context(), l.Addr(), Settings{}); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { client.Close() })

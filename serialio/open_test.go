@@ -78,7 +78,7 @@ func newPTY(link string) error {
 }
 
 func dial(t *testing.T, addr string) error {
-	p, err := Dial(t.Context(), addr)
+	p, err := Dial(t.Context(), addr, Settings{})
 	if err == nil {
 		p.Close()
 	}

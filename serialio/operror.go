@@ -20,6 +20,7 @@ var (
 	ErrBusy       = errors.New("busy: another program has it open")
 	ErrNotPort    = errors.New("not a serial port or pty")
 	ErrLinkExists = errors.New("exists already; remove it or choose another")
+	ErrNoLines    = errors.New("there are no modem lines here, so no carrier to be seen")
 )
 
 // An OpError says what could not be done and with which port.

@@ -2,6 +2,7 @@ package serialio
 
 import (
 	"context"
+	"errors"
 	"time"
 )
 
@@ -30,6 +31,7 @@ func (p *Port) doze(ctx context.Context, d time.Duration) {
 	case <-timer.C:
 	case <-ctx.Done():
 	case <-p.closed:
+	case <-p.ended:
 	}
 }
 
@@ -37,6 +39,9 @@ func (p *Port) doze(ctx context.Context, d time.Duration) {
 func (p *Port) stopped(ctx context.Context) error {
 	if p.isClosed() {
 		return ErrClosed
+	}
+	if err := p.Err(); err != nil {
+		return errors.Unwrap(err)
 	}
 	return ctx.Err()
 }

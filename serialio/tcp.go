@@ -5,16 +5,17 @@ import (
 	"net"
 )
 
-// Dial connects to a raw TCP port, host:port. An error is an [*OpError].
+// Dial connects to a raw TCP port, host:port, behind which nothing can be set: of
+// s, only the length of a character and the echo count. An error is an [*OpError].
 //
 // Characters are not held back to travel together (TCP_NODELAY, which the net
 // package sets by itself).
-func Dial(ctx context.Context, addr string) (*Port, error) {
+func Dial(ctx context.Context, addr string, s Settings) (*Port, error) {
 	conn, err := new(net.Dialer).DialContext(ctx, "tcp", addr)
 	if err != nil {
 		return nil, &OpError{"dial", addr, cause(err)}
 	}
-	return newPort(addr, conn, Settings{}), nil
+	return newPort(addr, conn, s), nil
 }
 
 // A Listener waits for clients on a TCP port.

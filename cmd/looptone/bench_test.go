@@ -44,7 +44,7 @@ func saturated(tb testing.TB, n int) (stream []byte) {
 
 // recorded is a stream of frames as a capture file: a line a message, with a pause
 // behind each.
-func recorded(tb testing.TB, stream []byte) []byte {
+func recordedStream(tb testing.TB, stream []byte) []byte {
 	var d frame.Decoder
 	var ev frame.Event
 	d.Feed(stream, nil)
@@ -67,7 +67,7 @@ func recorded(tb testing.TB, stream []byte) []byte {
 // BenchmarkCapture is the command from a capture file to its output, without the
 // disk; its rate is that of the file.
 func BenchmarkCapture(b *testing.B) {
-	text := recorded(b, saturated(b, 2<<20))
+	text := recordedStream(b, saturated(b, 2<<20))
 	file := filepath.Join(b.TempDir(), "saturated.txt")
 	if err := os.WriteFile(file, text, 0o600); err != nil {
 		b.Fatal(err)
@@ -131,7 +131,7 @@ func BenchmarkStrangers(b *testing.B) {
 }
 
 func benchmarkDecode(b *testing.B, o decodeOptions, file, as string, size int) {
-	o.files, o.as, o.filterFlags = []string{file}, as, filterFlags{command: -1}
+	o.files, o.capture.As, o.filterFlags = []string{file}, as, filterFlags{command: -1}
 	b.SetBytes(int64(size))
 	b.ReportAllocs()
 	for b.Loop() {

@@ -11,11 +11,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"looptone/frame/payload"
+	"looptone/serialio/capture"
 )
 
 type decodeOptions struct {
 	files    []string
-	as       string
+	capture  capture.Options
 	commands []string
 	json     bool
 	explain  bool
@@ -24,11 +25,14 @@ type decodeOptions struct {
 	summary  bool
 	findings bool
 	strict   bool
+	convert  string // the format to write in place of messages
+	maxSize  sizeFlag
+	tapped   wireTapFlags // what is listened to in place of files
 	filterFlags
 }
 
 func newDecode() *cobra.Command {
-	var o decodeOptions
+	o := decodeOptions{maxSize: sizeFlag{bytes: capture.MostRead, least: 1}}
 	cmd := &cobra.Command{
 		Use:   "decode [FILE...]",
 		Short: "captured characters → frames, values, damage",
@@ -41,6 +45,12 @@ damage on the line. What it is is found out from the first 64 KiB, or when the
 input ends; with --as, and of a capture file, nothing need be found out, and a
 pipe is decoded as it comes.
 
+A CSV of decoded characters or of levels is found by the words of its header, a VCD by
+its first word; levels are read as a UART would, so parity and stop bits are seen. With
+--columns they are told what means what, by name or number; with --pattern messages are
+found in the lines of a log. The head of a CSV is looked for in the first 64 KiB, so a
+pipe has to bring those first.
+
 With --findings it shows, in place of the messages, what the hosts kept and what
 they broke: preambles, pauses, turns, time-outs, retries and what requests consist
 of, rule by rule, with the first places and the source of the rule. What the capture
@@ -48,18 +58,36 @@ does not show is in doubt or cannot be seen, never kept: turns want times; too f
 preambles, damage, and the moment at which a request began are a host's own only
 where the capture says via=wire or via=pipe, for a modem may have swallowed the first
 characters. With --json it is one object a rule and host; with --strict a broken rule
-is exit code 3, as damage is.`,
+is exit code 3, as damage is.
+
+With --convert it writes what the input holds in another format: looptone's own capture
+file, raw bytes, hex text, CSV with a row a character, or pcapng with the events of a
+serial line. Times, marks and streams stay in the first and the last two; what a format
+has no room for is said.
+
+With --port, --tcp or --rfc2217 it listens at a port, sends nothing, records nothing, and
+shows what it hears as it comes, until it is stopped.`,
 		Example: "  looptone decode trace.txt\n  looptone decode --summary trace.bin\n  echo 'ff ff 02 80 01 00 83' | looptone decode --explain",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.files = args
-			if err := o.check(); err != nil {
+			if err := cmp.Or(o.check(), o.checkTap(cmd)); err != nil {
 				return usageError{err}
+			}
+			if _, live := o.tapped.real(); live {
+				return o.decodePort(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
+			}
+			o.capture.MaxSize = o.maxSize.bytes
+			if o.convert != "" {
+				return o.runConvert(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
 			return o.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.as, "as", "", "take the input for `FORMAT`: raw, hex or capture (default: find out)")
+	f.StringVar(&o.capture.As, "as", "", "take the input for `FORMAT`: "+capture.FormatList()+" (default: find out)")
+	f.StringVar(&o.capture.Columns, "columns", "", "of CSV or VCD: what columns or signals mean, `WORD=COLUMN,...`, for instance time=1,hex=Data or level=D0; words: time, data, hex, dec, char, stream, error, marks, level")
+	f.StringVar(&o.capture.Pattern, "pattern", "", "of a log: `REGEXP` that finds messages by its groups (?P<hex>…), and if wanted (?P<time>…) and (?P<direction>…)")
+	f.BoolVar(&o.capture.Inverted, "invert-levels", false, "of levels in CSV or VCD: the line rests at 0, as behind an RS-232 driver")
 	f.StringArrayVar(&o.commands, "commands", nil, "definitions of device-specific commands in `FILE.toml` (repeatable)")
 	f.BoolVar(&o.json, "json", false, "one JSON object a line")
 	f.BoolVar(&o.explain, "explain", false, "take every message apart, byte by byte")
@@ -68,8 +96,12 @@ is exit code 3, as damage is.`,
 	f.BoolVar(&o.summary, "summary", false, "counts only: devices, commands, errors, response times, writes")
 	f.BoolVar(&o.findings, "findings", false, "what the hosts kept and broke, in place of the messages")
 	f.BoolVar(&o.strict, "strict", false, "exit code 3 when anything is damaged, noise or unanswered, or a file is damaged; with --findings also when a rule was broken")
+	f.StringVar(&o.convert, "convert", "", "write everything to stdout in another `FORMAT`, in place of messages: capture, raw, hex, csv or pcapng")
+	f.Var(&o.maxSize, "max-size", "read no more of an input than this, counted behind decompression")
 	o.filterFlags.add(cmd)
-	choices(cmd, "as", "raw", "hex", "capture")
+	o.tapped.add(cmd)
+	choices(cmd, "as", capture.Formats()...)
+	choices(cmd, "convert", capture.Exports()...)
 	return cmd
 }
 
@@ -81,8 +113,10 @@ func (o *decodeOptions) check() error {
 		}
 	}
 	switch {
-	case o.as != "" && o.as != "raw" && o.as != "hex" && o.as != "capture":
-		return fmt.Errorf("--as takes raw, hex or capture, got %q", o.as)
+	case o.capture.As != "" && !slices.Contains(capture.Formats(), o.capture.As):
+		return fmt.Errorf("--as takes %s, got %q", capture.FormatList(), o.capture.As)
+	case o.capture.Check() != nil:
+		return o.capture.Check()
 	case views > 1:
 		return errors.New("decode takes one of --json, --explain, --csv and --summary")
 	case o.findings && (o.explain || o.csv || o.summary):
@@ -94,7 +128,7 @@ func (o *decodeOptions) check() error {
 	case o.wide && (len(o.files) == 0 || slices.Contains(o.files, "-")):
 		return errors.New("--wide reads its input twice: give files, not stdin")
 	}
-	return o.filterFlags.check()
+	return cmp.Or(o.filterFlags.check(), o.checkConvert())
 }
 
 func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) error {
@@ -109,7 +143,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 		return err
 	}
 	out := newBackground(stdout)
-	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, as: o.as, started: o.start}
+	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, options: o.capture, started: o.start}
 	first, second := o.printer(out)
 	d := o.decoding(in, book)
 	err = d.decode(o.files, first)

@@ -54,6 +54,8 @@ type host struct {
 	wire     *serialio.Port     // nil on a simulated line
 	config   master.Config
 	witness  sim.Station // hears what is said; may be nil
+	say      func(string)
+	spoilt   spoilt
 }
 
 // open opens the wire, or assembles the line.
@@ -63,7 +65,7 @@ func (f *hostFlags) open(ctx context.Context, stderr io.Writer) (*host, error) {
 		if err != nil {
 			return nil, err
 		}
-		return &host{name: name, wire: wire,
+		return &host{name: name, wire: wire, say: func(text string) { fmt.Fprintln(stderr, text) },
 			config: master.Config{Primary: f.master == "primary", Lateness: sim.Ticks(portLateness)}}, nil
 	}
 	a, said, err := assemble(f.line, f.seed.value)
@@ -161,6 +163,7 @@ func (h *host) workWire(ctx context.Context, m *master.Master) (took string, err
 	began := time.Now()
 	gone := false
 	runner := live.NewRunner(line)
+	runner.OnSpoilt(func() { h.spoilt.tell(time.Now(), h.say) })
 	runner.Attach(h.name, h.wire, func() { gone = true })
 	runner.Run(ctx, func() bool { return gone || m.Done() })
 	switch {

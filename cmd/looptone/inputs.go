@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"strings"
 	"time"
 
 	"golang.org/x/term"
@@ -21,8 +22,8 @@ type inputs struct {
 	stdin  io.Reader
 	stdout io.Writer // where the results go
 	stderr io.Writer // is told what each was taken for, and what of it cannot be read
-	as     string
 
+	options capture.Options
 	started time.Time // when they were recorded, in place of what they tell; zero for that
 }
 
@@ -56,10 +57,20 @@ func (in *inputs) events(name string, first int, to hearer) (next int, err error
 	r.Close() // and with it the progress, so that what is told now stays
 	damage.to = in.stderr
 	damage.end()
+	in.tell(r)
 	if err == io.EOF {
 		err = nil
 	}
 	return l.next(), err
+}
+
+// tell tells what an input has to say at its end.
+func (in *inputs) tell(r *input) {
+	if t, ok := r.Reader.(interface{ Told() string }); ok {
+		for line := range strings.Lines(t.Told()) {
+			fmt.Fprintf(in.stderr, "%s: %s\n", r.name, strings.TrimSuffix(line, "\n"))
+		}
+	}
 }
 
 // input is a reader of a capture, and the file under it.
@@ -110,7 +121,7 @@ func (in *inputs) open(name string) (*input, error) {
 		}
 		file, told = in.watched(name, f)
 	}
-	r, what, err := capture.Open(file, name, in.as)
+	r, what, err := capture.OpenWith(file, name, in.options)
 	if err != nil {
 		file.Close()
 		return nil, err

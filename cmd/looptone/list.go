@@ -15,20 +15,20 @@ import (
 
 func newList() *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   "list commands|units|codes|faults|stages|example",
-		Short: "the tables: commands, engineering units, codes and their meaning, faults, stages; a line file to begin with",
+		Use:   "list commands|units|codes|faults|stages|ports|example",
+		Short: "the tables: commands, engineering units, codes and their meaning, faults, stages, serial ports; a line file to begin with",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return usagef("there is no list of %q: want commands, units, codes, faults, stages or example", args[0])
+				return usagef("there is no list of %q: want commands, units, codes, faults, stages, ports or example", args[0])
 			}
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return usagef("list wants one of commands, units, codes, faults, stages and example")
+			return usagef("list wants one of commands, units, codes, faults, stages, ports and example")
 		},
 	}
 	cmd.AddCommand(newListCommands(), listOf("units", "engineering units by quantity", listUnits), listOf("codes", "code tables", listCodes),
-		newListFaults(), newListStages(), newListExample())
+		newListFaults(), newListStages(), newListPorts(), newListExample())
 	return cmd
 }
 

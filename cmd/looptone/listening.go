@@ -60,7 +60,7 @@ func (l *listening) take(r *capture.Record) {
 		l.last = exchange.Span{} // what follows may be of any time
 	}
 	end, timed := r.End.Since()
-	if len(r.Chars) == 0 && !timed {
+	if len(r.Chars) == 0 && !timed && len(r.Marks) == 0 && r.Lost == 0 {
 		return
 	}
 	s := l.strand(l.first + int(r.Stream))

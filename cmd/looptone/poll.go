@@ -107,7 +107,7 @@ func (o *pollOptions) check(cmd *cobra.Command) error {
 	case cmd.Flags().Changed("rounds") && (o.rounds < 1 || o.rounds > mostRounds):
 		return fmt.Errorf("--rounds %d is out of range, want 1 to %d", o.rounds, mostRounds)
 	case o.fast && real:
-		return errors.New("--fast runs in line time, and a wire does not: leave out --port and --tcp")
+		return errors.New("--fast runs in line time, and a wire does not: leave out --port, --tcp and --rfc2217")
 	case o.fast && o.length.span == 0 && o.rounds == 0:
 		return errors.New("--fast goes with --rounds or --for: nobody would end it")
 	}

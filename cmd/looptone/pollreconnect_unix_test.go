@@ -33,6 +33,12 @@ func (s *said) String() string {
 	return s.b.String()
 }
 
+func (s *said) reset() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.b.Reset()
+}
+
 // A port goes, as when it is unplugged, and comes back: what is wrong is said once,
 // polling goes on, and the statistics do.
 func TestTimingPollGoesOnWhenThePortIsBack(t *testing.T) {

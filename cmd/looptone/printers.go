@@ -88,6 +88,8 @@ func (p *sentencePrinter) appendWhere(dst []byte, m *heardMessage) []byte {
 		dst = fmt.Appendf(dst, "%9.3f s", m.Span.Start.Seconds())
 	case known && place.Line > 0:
 		dst = strconv.AppendInt(append(dst, "line "...), place.Line, 10)
+	case known && place.Packet > 0:
+		dst = strconv.AppendInt(append(dst, "packet "...), place.Packet, 10)
 	default:
 		dst = strconv.AppendInt(append(dst, "byte "...), m.Start, 10)
 	}
@@ -112,10 +114,13 @@ func appendPlace(dst []byte, m *heardMessage) []byte {
 		at = m.End - 1
 	}
 	place, known := m.from.trail.Position(at)
-	if !known || place.Line == 0 {
-		return dst
+	switch {
+	case known && place.Line > 0:
+		return fmt.Appendf(dst, "  (line %d, column %d)", place.Line, place.Column)
+	case known && place.Packet > 0:
+		return fmt.Appendf(dst, "  (packet %d, byte %d)", place.Packet, place.Byte)
 	}
-	return fmt.Appendf(dst, "  (line %d, column %d)", place.Line, place.Column)
+	return dst
 }
 
 // appendDay writes the date on a line of its own, where another begins.
@@ -141,7 +146,7 @@ func (p *jsonPrinter) message(m *heardMessage) {
 	var place *view.Position
 	if m.from.lines {
 		if at, known := m.from.trail.Position(m.Start); known {
-			place = &view.Position{File: at.File, Line: at.Line, Column: at.Column}
+			place = shownPlace(at)
 		}
 	}
 	line := p.out.room()
@@ -160,13 +165,17 @@ func (p *jsonPrinter) gap(g *gap, number int) {
 	}
 	lost := view.Lost{Number: number, Stream: g.stream, Pos: g.pos, Span: g.at, Characters: g.lost}
 	if syntax := (*capture.SyntaxError)(nil); errors.As(g.damage, &syntax) {
-		lost.Place = &view.Position{File: syntax.File, Line: syntax.Line, Column: syntax.Column}
+		lost.Place = shownPlace(syntax.Position)
 		lost.Text = syntax.Err.Error()
 	}
 	p.out.take(append(p.lines.AppendLost(p.out.room(), &lost), '\n'))
 }
 
 func (p *jsonPrinter) end() error { return nil }
+
+func shownPlace(at capture.Position) *view.Position {
+	return &view.Position{File: at.File, Line: at.Line, Column: at.Column, Packet: at.Packet, Byte: at.Byte}
+}
 
 // columnFinder shows nothing: it learns which columns there will be.
 type columnFinder struct{ table *view.Table }

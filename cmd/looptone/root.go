@@ -11,7 +11,7 @@ const about = `looptone stands in for whatever is missing on a two-wire 4-20 mA 
 devices, the host, the whole line, or the traffic of another day; and explains
 every byte that passes.
 
-Without --port, --tcp or --line, commands work on a built-in demonstration line,
+Without --port, --tcp, --rfc2217 or --line, commands work on a built-in demonstration line,
 which is simulated and harmless. Results go to stdout, everything else to stderr.
 
 ` + exitCodes
@@ -31,7 +31,7 @@ func newRoot() *cobra.Command {
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usagef("%s: %w", cmd.Name(), err)
 	})
-	root.AddCommand(newScan(), newSim(), newSend(), newPoll(), newBudget(), newDecode(), newEncode(), newList())
+	root.AddCommand(newScan(), newSim(), newSend(), newPoll(), newBudget(), newDecode(), newRecord(), newReplay(), newCheckModem(), newEncode(), newList())
 	return root
 }
 

@@ -91,7 +91,7 @@ func (o *sendOptions) check(cmd *cobra.Command) error {
 	case o.data != "" && len(o.fields) > 0:
 		return errors.New("send takes --data or fields, not both")
 	case o.demo && (real || o.line != ""):
-		return errors.New("--demo is the demonstration line, without --port, --tcp and --line")
+		return errors.New("--demo is the demonstration line, without --port, --tcp, --rfc2217 and --line")
 	}
 	if err := master.CheckTag(o.device); err != nil {
 		return fmt.Errorf("--device %q %w", o.device, err)

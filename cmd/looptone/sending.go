@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -125,20 +124,12 @@ func (s *sending) allow() error {
 	case !s.book.Writes(s.number, s.deviceType()):
 		return nil
 	case !real && !s.demo && s.line == "":
-		return usagef("command %d may write: say --demo for the demonstration line, or --port, --tcp or --line", s.number)
+		return usagef("command %d may write: say --demo for the demonstration line, or --port, --tcp, --rfc2217 or --line", s.number)
 	case !real:
 		return nil
 	}
 	fmt.Fprintln(s.stderr, writeCaution)
-	if s.yes {
-		return nil
-	}
-	fmt.Fprint(s.stderr, "send it? (yes/no) ")
-	answer, _ := bufio.NewReader(s.stdin).ReadString('\n')
-	if strings.TrimSpace(strings.ToLower(answer)) != "yes" {
-		return errors.New("not sent")
-	}
-	return nil
+	return confirm(s.yes, "send it?", s.stdin, s.stderr)
 }
 
 // unitTold are commands that write a unit, and those that tell which one the

@@ -146,7 +146,7 @@ func (o *simOptions) check(cmd *cobra.Command) error {
 	fast := o.fast.span > 0
 	switch {
 	case fast && o.reached():
-		return errors.New("--fast runs in line time, where nobody can reach the line: leave out --pty, --port and --listen")
+		return errors.New("--fast runs in line time, where nobody can reach the line: leave out --pty, --port, --rfc2217 and --listen")
 	case fast && o.control != "":
 		return errors.New("--fast runs in line time, where nobody can tell when --control is heard: write [[at]] into the line file")
 	case o.strict && !o.findings:
@@ -158,7 +158,10 @@ func (o *simOptions) check(cmd *cobra.Command) error {
 }
 
 // reached reports whether there is a way to the line.
-func (o *simOptions) reached() bool { return o.pty != "" || o.port != "" || o.listen != "" }
+func (o *simOptions) reached() bool {
+	_, real := o.real()
+	return o.pty != "" || real || o.listen != ""
+}
 
 // idle reports whether a line would run for nothing: nobody can reach it, nobody on
 // it talks by himself, and nobody wants to know anything of it.

@@ -13,13 +13,6 @@ import (
 	"looptone/sim/master"
 )
 
-// How often a wire that has ended is opened again, and how long one attempt may
-// take.
-const (
-	reopenEvery  = time.Second
-	reopenWithin = 5 * time.Second
-)
-
 // A vigil is a script that a master carries out until it is stopped, whatever
 // becomes of the wire: when that ends it is opened again, and the script goes on
 // where it was.
@@ -35,8 +28,11 @@ type vigil struct {
 	seat   *sim.Seat
 	master *master.Master // nil while the wire is away
 
+	spoilt    spoilt
 	reopening sync.WaitGroup
 }
+
+func (v *vigil) sayText(text string) { v.say("%s", text) }
 
 // newVigil is a vigil at a host; its line is that of the host, or one with nothing
 // on it but the wire.
@@ -73,6 +69,7 @@ func (v *vigil) run(ctx context.Context) error {
 	defer stop()
 	v.runner = live.NewRunner(v.line)
 	v.runner.OnLate(v.late)
+	v.runner.OnSpoilt(func() { v.spoilt.tell(time.Now(), v.sayText) })
 	v.tellActions()
 	v.join()
 	if v.host.wire != nil {
@@ -134,31 +131,13 @@ func (v *vigil) attach(ctx context.Context) {
 			return
 		}
 		_ = v.leave() // the master had no error, or it would be done
-		v.say("%v; it is opened again as soon as it is there", ended(wire))
-		v.reopening.Go(func() { v.reopen(ctx, time.Now()) })
+		v.sayText(waitingFor(wire))
+		v.reopening.Go(func() {
+			if wire := reopen(ctx, v.open, v.sayText); wire != nil {
+				v.runner.Do(func() { v.resume(ctx, wire) })
+			}
+		})
 	})
-}
-
-// reopen tries to open the wire until it can be opened.
-func (v *vigil) reopen(ctx context.Context, gone time.Time) {
-	tick := time.NewTicker(reopenEvery)
-	defer tick.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-tick.C:
-		}
-		attempt, end := context.WithTimeout(ctx, reopenWithin)
-		wire, err := v.open(attempt)
-		end()
-		if err != nil {
-			continue
-		}
-		v.say("%s is open again after %.0f s", wire.Name(), time.Since(gone).Seconds())
-		v.runner.Do(func() { v.resume(ctx, wire) })
-		return
-	}
 }
 
 // resume goes on at a wire that was opened again.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -18,36 +19,67 @@ const portCaution = `caution: opening a serial port can key a modem and put a ca
 
 // wireFlags choose what a command talks to.
 type wireFlags struct {
-	port, tcp, line string
-	baud            int
-	parity          string
+	port, tcp, rfc2217, line string
+
+	baud   int
+	parity string
+	modemFlags
 }
 
 func (w *wireFlags) add(cmd *cobra.Command) {
 	f := cmd.Flags()
+	w.addPort(cmd)
 	f.StringVar(&w.port, "port", "", "serial port or pty `NAME`")
 	f.StringVar(&w.tcp, "tcp", "", "raw TCP `HOST:PORT`")
 	f.StringVar(&w.line, "line", "", "simulate the line that `FILE` describes")
-	w.addPort(cmd)
 }
 
 // check refuses more than one thing to talk to, and what does not go with it.
 func (w *wireFlags) check(cmd *cobra.Command) error {
+	if err := oneAtMost(cmd, "port", "tcp", "rfc2217", "line"); err != nil {
+		return err
+	}
+	for _, name := range [...]string{"baud", "parity", "rts", "rts-hold", "dtr", "invert", "carrier"} {
+		if cmd.Flags().Changed(name) && w.port == "" && w.rfc2217 == "" {
+			return fmt.Errorf("--%s goes with --port or --rfc2217", name)
+		}
+	}
+	if _, real := w.real(); w.echo && !real {
+		return fmt.Errorf("--echo goes with %s", flagList(cmd, "or", "port", "tcp", "rfc2217"))
+	}
+	if err := w.modemFlags.check(cmd); err != nil {
+		return err
+	}
+	return checkNotEmpty(cmd, "port", "tcp", "rfc2217", "line", "pty", "listen")
+}
+
+// oneAtMost refuses more than one of some flags.
+func oneAtMost(cmd *cobra.Command, names ...string) error {
 	given := 0
-	for _, name := range [...]string{"port", "tcp", "line"} {
+	for _, name := range names {
 		if f := cmd.Flags().Lookup(name); f != nil && f.Changed {
 			given++
 		}
 	}
 	if given > 1 {
-		return errors.New("one of --port, --tcp and --line, not more")
+		return fmt.Errorf("one of %s, not more", flagList(cmd, "and", names...))
 	}
-	for _, name := range [...]string{"baud", "parity"} {
-		if cmd.Flags().Changed(name) && w.port == "" {
-			return fmt.Errorf("--%s goes with --port", name)
+	return nil
+}
+
+// flagList lists those of the flags that a command has.
+func flagList(cmd *cobra.Command, word string, names ...string) string {
+	var has []string
+	for _, name := range names {
+		if cmd.Flags().Lookup(name) != nil {
+			has = append(has, "--"+name)
 		}
 	}
-	return checkNotEmpty(cmd, "port", "tcp", "line", "pty", "listen")
+	last := len(has) - 1
+	if last == 0 {
+		return has[0]
+	}
+	return strings.Join(has[:last], ", ") + " " + word + " " + has[last]
 }
 
 // checkNotEmpty refuses flags that were given with nothing in them, as by a
@@ -61,30 +93,37 @@ func checkNotEmpty(cmd *cobra.Command, names ...string) error {
 	return nil
 }
 
-// addPort adds what only a serial port needs.
+// addPort adds a device server, whose port can be set, and what only such a port or
+// a serial port of this machine needs.
 func (w *wireFlags) addPort(cmd *cobra.Command) {
 	f := cmd.Flags()
+	f.StringVar(&w.rfc2217, "rfc2217", "", "serial port of a device server, by RFC 2217, at `HOST:PORT`")
 	f.IntVar(&w.baud, "baud", serialio.BitRate, "bit/s of the serial port")
 	f.StringVar(&w.parity, "parity", "odd", "odd, even or none")
 	choices(cmd, "parity", "odd", "even", "none")
+	w.modemFlags.add(cmd)
 }
 
 // real reports whether a wire outside is meant, and its name.
 func (w *wireFlags) real() (name string, ok bool) {
-	return w.port + w.tcp, w.port+w.tcp != ""
+	name = w.port + w.tcp + w.rfc2217 // of which one is given
+	return name, name != ""
 }
 
 // open opens the wire that is meant.
 func (w *wireFlags) open(ctx context.Context, stderr io.Writer) (*serialio.Port, error) {
 	if w.tcp != "" {
-		return serialio.Dial(ctx, w.tcp)
+		return serialio.Dial(ctx, w.tcp, serialio.Settings{Modem: serialio.Modem{Echo: w.echo}})
 	}
 	settings, err := w.settings()
 	if err != nil {
 		return nil, err
 	}
-	if serialio.MayKey(w.port) {
+	if w.rfc2217 != "" || serialio.MayKey(w.port) {
 		fmt.Fprintln(stderr, portCaution)
+	}
+	if w.rfc2217 != "" {
+		return serialio.DialRFC2217(ctx, w.rfc2217, settings)
 	}
 	return serialio.Open(w.port, settings)
 }
@@ -98,7 +137,7 @@ func (w *wireFlags) settings() (serialio.Settings, error) {
 	if w.baud <= 0 {
 		return serialio.Settings{}, usagef("--baud %d is out of range, want at least 1", w.baud)
 	}
-	return serialio.Settings{Baud: w.baud, Parity: parity}, nil
+	return serialio.Settings{Baud: w.baud, Parity: parity, Modem: w.modem()}, nil
 }
 
 // ended is why a wire that was in use ended.

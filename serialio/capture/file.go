@@ -89,7 +89,7 @@ func (r *fileReader) Next(rec *Record) error {
 			r.line++
 			r.take(line, whole, rec)
 		}
-		if rec.Chars != nil || rec.Start.known || rec.Damage != nil || rec.Resumed {
+		if rec.Chars != nil || rec.Carrier != 0 || rec.Lost > 0 || rec.Damage != nil || rec.Resumed {
 			rec.Streams = len(r.known)
 			if r.section.started {
 				rec.Origin = r.origin

@@ -56,6 +56,7 @@ func (r *fileReader) heard(text []byte, rec *Record) (at int, err error) {
 	r.section.filled = true
 	s := r.stream(number)
 	rec.Stream, rec.Name, rec.Late, rec.Parity, rec.Via = number, s.name, s.late, s.parity, s.via
+	rec.Times = s.times.told()
 	if s.at.known && since < s.at.since {
 		r.damaged(rec, 0, errBackwards)
 	}
@@ -68,7 +69,7 @@ func (r *fileReader) heardOf(s *stream, since time.Duration, text []byte, at int
 	switch word := text[at:]; {
 	case bytes.HasPrefix(word, []byte("carrier ")): // which begins as a character does
 		at += len("carrier ")
-		err = s.heardCarrier(text[at:])
+		rec.Carrier, err = s.heardCarrier(text[at:])
 	case bytes.HasPrefix(word, []byte("lost ")):
 		at += len("lost ")
 		rec.Lost, err = s.lost(text[at:])
@@ -78,7 +79,9 @@ func (r *fileReader) heardOf(s *stream, since time.Duration, text []byte, at int
 		err = fmt.Errorf("%q %w", firstWord(word), errHeard)
 	}
 	if err == nil {
-		rec.Start, rec.End = After(since), After(since)
+		if s.times != ofNothing {
+			rec.Start, rec.End = After(since), After(since)
+		}
 		rec.Marks = s.cutMark(r.marks[:0])
 		r.last = max(r.last, since)
 	}
@@ -101,12 +104,17 @@ func streamNumber(b []byte) (number uint8, n int) {
 	return uint8(v), n
 }
 
-func (s *stream) heardCarrier(word []byte) error {
-	if string(word) != "on" && string(word) != "off" {
-		return fmt.Errorf("%q %w", word, errCarrier)
+func (s *stream) heardCarrier(word []byte) (change int8, err error) {
+	switch string(word) {
+	case "on":
+		change = 1
+	case "off":
+		change = -1
+	default:
+		return 0, fmt.Errorf("%q %w", word, errCarrier)
 	}
-	s.carrier = string(word) == "on"
-	return nil
+	s.carrier = change > 0
+	return change, nil
 }
 
 func (s *stream) lost(word []byte) (int64, error) {

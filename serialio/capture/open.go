@@ -16,9 +16,8 @@ var (
 
 var byteOrderMark = []byte("\xef\xbb\xbf")
 
-// Open begins to read a capture; name is for places and errors. The format as
-// is "raw", "hex" (text or a dump), "capture" (the project's own file) or "",
-// which finds out. What tells in words for the user what was found.
+// OpenWith begins to read a capture; name is for places and errors. What tells in
+// words for the user what was found.
 //
 // A capture file says on its first line what it is. Where that line is damaged or
 // lost, a later one like it tells, or two lines one behind the other whose CRCs
@@ -28,31 +27,78 @@ var byteOrderMark = []byte("\xef\xbb\xbf")
 // Something else further on is an error then, and so it is anywhere in a dump:
 // what begins with an offset is one. To find out, Open waits for the 64 KiB or the
 // end of the input; when as is given, at most for the first two lines.
-func Open(r io.Reader, name, as string) (rd Reader, what string, err error) {
-	in := newInput(r, name)
-	switch as {
-	case "", "raw", "hex", "capture":
-	default:
-		return nil, "", fmt.Errorf("unknown format %q: want raw, hex or capture", as)
+func OpenWith(r io.Reader, name string, o Options) (rd Reader, what string, err error) {
+	if err := o.Check(); err != nil {
+		return nil, "", err
 	}
+	in := newInput(r, name)
 	if !in.more() {
 		if in.err == io.EOF {
 			return nil, "", fmt.Errorf("%s %w", name, ErrEmpty)
 		}
 		return nil, "", in.err
 	}
-	switch as {
+	plain, packing, err := in.unpack(o.most())
+	if err != nil {
+		return nil, "", err
+	}
+	if packing != "" && !plain.more() {
+		if plain.err == io.EOF {
+			return nil, "", fmt.Errorf("%s %w", name, ErrEmpty)
+		}
+		return nil, "", plain.err
+	}
+	if rd, what, err = o.open(plain); err == nil && o.Inverted && !hasLevels(rd) {
+		return nil, "", fmt.Errorf("%s is %s, which has no levels to invert", name, what)
+	}
+	if packing != "" {
+		what = packing + " of " + what
+	}
+	return rd, what, err
+}
+
+func hasLevels(rd Reader) bool {
+	switch rd := rd.(type) {
+	case *vcdReader:
+		return true
+	case *csvReader:
+		return rd.signals != nil
+	}
+	return false
+}
+
+// open begins to read what is no longer compressed.
+func (o *Options) open(in *input) (rd Reader, what string, err error) {
+	switch o.As {
 	case "raw":
 		return &rawReader{in: in}, "raw bytes", nil
 	case "hex":
 		return openHex(in)
 	case "capture":
 		return openFile(in)
+	case "csv":
+		return openCSV(in, *o)
+	case "vcd":
+		return openVCD(in, *o)
+	case "log":
+		return openLog(in, *o)
+	case "pcap":
+		return openPackets(in)
+	case "json":
+		return openJSON(in)
 	}
-	if isFile(in) {
+	if o.Pattern != "" {
+		return openLog(in, *o)
+	}
+	switch {
+	case isFile(in):
 		return openFile(in)
+	case isPackets(in):
+		return openPackets(in)
+	case isJSON(in):
+		return openJSON(in)
 	}
-	return detect(in)
+	return detect(in, *o)
 }
 
 // openHex reads on until the layout is known.
@@ -81,19 +127,27 @@ func moreLines(in *input) bool {
 	return false
 }
 
-// detect tells hex from raw by the first chunk.
-func detect(in *input) (Reader, string, error) {
+// detect tells by the first chunk what the input is.
+func detect(in *input, o Options) (Reader, string, error) {
 	for in.more() {
 	}
 	if isUTF16(in) {
 		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
 	}
-	if isDamagedFile(text(in)) {
+	switch {
+	case isDamagedFile(text(in)):
 		return openFile(in)
+	case isVCD(text(in)):
+		return openVCD(in, o)
+	case o.Columns != "":
+		return openCSV(in, o)
 	}
 	l, _ := layoutOf(text(in), true)
 	if l == plain {
 		if err := tryHex(in); err != nil {
+			if rd, what, ok := tryCSV(in, o); ok {
+				return rd, what, nil
+			}
 			return &rawReader{in: in}, "raw bytes" + whyNotHex(in.unread(), err), nil
 		}
 	}

@@ -54,8 +54,8 @@ func TestForcedFormat(t *testing.T) {
 	if got := readText("Time: 12", "hex"); got.err == nil || got.what != "hex text" {
 		t.Errorf("hex: got %q, %v", got.what, got.err)
 	}
-	want := `unknown format "pcap": want raw, hex or capture`
-	if got := readText("ff", "pcap"); got.err == nil || got.err.Error() != want {
+	want := `unknown format "tape": want ` + FormatList()
+	if got := readText("ff", "tape"); got.err == nil || got.err.Error() != want {
 		t.Errorf("got %v, want %s", got.err, want)
 	}
 }

@@ -123,7 +123,7 @@ func (r *fileReader) describe(text []byte, at int, rec *Record) (int, error) {
 		at += len(pair)
 	}
 	if s.times == untold {
-		return at, fmt.Errorf("stream %d does not tell what its times are of, want times=start or times=end", n)
+		return at, fmt.Errorf("stream %d does not tell what its times are of, want times=start, times=end or times=none", n)
 	}
 	return at, nil
 }

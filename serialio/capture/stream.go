@@ -16,7 +16,19 @@ const (
 	untold     timing = iota
 	firstStart        // the first one's start bit
 	lastEnd           // the last one's stop bit
+	ofNothing         // only the order counts
 )
+
+// told is which of two moments a time is of.
+func (t timing) told() Times {
+	switch t {
+	case firstStart:
+		return StartTimes
+	case lastEnd:
+		return EndTimes
+	}
+	return NoTimes
+}
 
 // stream is one direction of a capture file, as a section describes it.
 type stream struct {
@@ -68,8 +80,10 @@ func (s *stream) describe(pair string) error {
 			s.times = firstStart
 		case "end":
 			s.times = lastEnd
+		case "none":
+			s.times = ofNothing
 		default:
-			return fmt.Errorf("times=%s, want start or end", value)
+			return fmt.Errorf("times=%s, want start, end or none", value)
 		}
 	case "parity":
 		if value != "visible" && value != "hidden" {

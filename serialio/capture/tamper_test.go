@@ -74,8 +74,11 @@ func read(t *testing.T, text string) (records []heard, damages int) {
 // of it, nothing is read that was not there or at another time, and at most two
 // lines are lost with it. Only where what describes its stream is damaged may a line
 // be read without its times. Nobody needs to be told that it is a capture file.
-func TestEveryChangeIsNoticed(t *testing.T) {
-	lines := conversation()
+func TestEveryChangeIsNoticed(t *testing.T) { checkChanges(t, conversation()) }
+
+// checkChanges changes the lines of a conversation.
+func checkChanges(t *testing.T, lines []string) {
+	t.Helper()
 	const described = 4 // by so many lines
 	want, damages := read(t, strings.Join(lines, ""))
 	if damages > 0 || len(want) != 9 {

@@ -33,6 +33,7 @@ type Runner struct {
 	attached int       // wires
 	stopped  time.Time // since when line time stands still; zero: it does not
 	late     func(by time.Duration)
+	spoilt   func()
 
 	work    sync.WaitGroup
 	running context.Context // ends with Run
@@ -138,6 +139,10 @@ func (r *Runner) tellLate(by time.Duration) {
 	}
 }
 
+// OnSpoilt has tell told, between two events of the line, of what a wire has brought
+// back otherwise than it was sent. To be called before Run.
+func (r *Runner) OnSpoilt(tell func()) { r.spoilt = tell }
+
 // Do has f called between two events of the line, with the line up to the
 // present. When Run ends first, f is not called. Do does not wait for f.
 func (r *Runner) Do(f func()) { r.do(time.Now(), f) }
@@ -197,7 +202,16 @@ func (r *Runner) arrivals(w Wire) iter.Seq[frame.Arrival] {
 	}
 }
 
+// arrive puts on the line what has come in, but for what a wire has brought back: that
+// is on the line already, as it was meant.
 func (r *Runner) arrive(seat *sim.Seat, a frame.Arrival) {
+	switch {
+	case a.Echo == frame.EchoDamaged && r.spoilt != nil:
+		r.spoilt()
+		return
+	case a.Echo != frame.NoEcho, a.Carrier != 0:
+		return
+	}
 	at := min(r.tick(a.At), r.line.Now())
 	r.line.Arrive(seat, at, a.Chars, a.Marks)
 }

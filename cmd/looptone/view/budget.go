@@ -192,9 +192,3 @@ func (t *budgetText) list(heading string, sentences []string) {
 		t.say(Paragraph(2, 0, s))
 	}
 }
-
-// labelled is a paragraph from a column on, with a label before it.
-func (t *budgetText) labelled(indent, column int, label, text string) {
-	lines := Paragraph(column, 0, text)
-	t.say(fmt.Sprintf("%-*s", column, strings.Repeat(" ", indent)+label), lines[column:])
-}

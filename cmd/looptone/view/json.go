@@ -9,10 +9,12 @@ import (
 	"looptone/frame/payload"
 )
 
-// Position is a place in a file: line and column, both from 1.
+// Position is a place in a file: line and column, both from 1; or in a file of packets
+// the packet, from 1, and a byte's offset in its data.
 type Position struct {
 	File         string
 	Line, Column int64
+	Packet, Byte int64
 }
 
 // JSON writes messages as JSON lines. It keeps what it has written of headings,
@@ -91,8 +93,13 @@ func (o *object) where(place *Position) {
 	}
 	o.open(`"place":`)
 	o.text(`"file":`, place.File)
-	o.int(`"line":`, place.Line)
-	o.int(`"column":`, place.Column)
+	if place.Packet > 0 {
+		o.int(`"packet":`, place.Packet)
+		o.int(`"byte":`, place.Byte)
+	} else {
+		o.int(`"line":`, place.Line)
+		o.int(`"column":`, place.Column)
+	}
 	o.close()
 }
 

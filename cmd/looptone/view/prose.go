@@ -1,7 +1,9 @@
 package view
 
 import (
+	"fmt"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -65,4 +67,10 @@ func (p *prose) quote(start int) {
 	copy(p.b[start+1:], p.b[start:])
 	p.b[start] = '"'
 	p.b = append(p.b, '"')
+}
+
+// labelled is a paragraph from a column on, with a label before it.
+func (p *prose) labelled(indent, column int, label, text string) {
+	lines := Paragraph(column, 0, text)
+	p.say(fmt.Sprintf("%-*s", column, strings.Repeat(" ", indent)+label), lines[column:])
 }

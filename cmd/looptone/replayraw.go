@@ -1,0 +1,159 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"looptone/serialio"
+	"looptone/serialio/capture"
+	"looptone/sim/replay"
+)
+
+type replayRawOptions struct {
+	wireFlags
+	files  []string
+	as     string
+	pty    string
+	listen string
+	speed  float64
+	stream int
+	delay  spanFlag
+	yes    bool
+}
+
+func newReplayRaw() *cobra.Command {
+	o := replayRawOptions{delay: spanFlag{least: time.Millisecond, most: time.Hour}}
+	cmd := &cobra.Command{
+		Use:   "raw FILE...",
+		Short: "send the recorded characters, with the pauses between them",
+		Long: `Replay raw sends the characters of a capture as they are, whoever said them, once, and
+listens to nobody. The pauses between them are those of the recording, --speed times
+shorter; a character lasts as long as ever. Where the capture has no times, messages
+follow each other with hold, 2 characters, between them. Of a capture with several
+streams, --stream chooses one.
+
+A character that was recorded with a wrong parity or stop bit is sent with the right
+one, which is said. With --listen the first client gets everything. On a pty it begins
+at once, and what was sent before somebody opened it is lost: --delay leaves time.
+
+Requests may be among the characters, and devices that hear them may carry them out:
+onto a port or over TCP they are sent only behind a question, which --yes answers.`,
+		Example: "  looptone replay raw trace.bin --listen 127.0.0.1:7031\n  looptone replay raw trace.txt --stream 1 --speed 2 --pty loop --delay 3s",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.files = args
+			if err := o.check(cmd); err != nil {
+				return usageError{err}
+			}
+			return o.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
+		},
+	}
+	addAs(cmd, &o.as)
+	addWays(cmd, &o.wireFlags, &o.pty, &o.listen)
+	f := cmd.Flags()
+	f.Float64Var(&o.speed, "speed", 1, "pauses so many times shorter, 0.01 to 1000")
+	f.IntVar(&o.stream, "stream", -1, "the stream `N` of the capture, from 0")
+	f.Var(&o.delay, "delay", "begin `DURATION` after it can be reached")
+	f.BoolVar(&o.yes, "yes", false, "send without asking")
+	return cmd
+}
+
+func (o *replayRawOptions) check(cmd *cobra.Command) error {
+	if err := o.wireFlags.check(cmd); err != nil {
+		return err
+	}
+	given := 0
+	for _, way := range [...]string{o.pty, o.port, o.tcp, o.listen} {
+		if way != "" {
+			given++
+		}
+	}
+	_, real := o.real()
+	switch {
+	case given != 1:
+		return fmt.Errorf("replay raw wants one way, got %d: --pty LINK, --port NAME, --tcp HOST:PORT or --listen HOST:PORT", given)
+	case !(o.speed >= 0.01 && o.speed <= 1000):
+		return fmt.Errorf("--speed %v is out of range, want 0.01 to 1000", o.speed)
+	case cmd.Flags().Changed("stream") && (o.stream < 0 || o.stream > 255):
+		return fmt.Errorf("--stream %d is out of range, want 0 to 255", o.stream)
+	case real && !o.yes && slices.Contains(o.files, "-"):
+		return errors.New("the capture comes on stdin, where the question would be answered: say --yes, or give a file")
+	}
+	return checkCaptures(o.files, o.as)
+}
+
+func (o *replayRawOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) error {
+	if err := checkFiles(o.files, false); err != nil {
+		return err
+	}
+	out := &rawSender{ctx: ctx, pace: o.pace()}
+	out.reach = func() (*serialio.Port, error) { return o.begin(ctx, stdin, stderr) }
+	defer out.close()
+	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() {}), stdout: stdout, stderr: stderr, options: capture.Options{As: o.as}}
+	r := &rawReplay{replayRawOptions: o, in: in, source: replay.NewSource(o.speed), out: out}
+	if err := r.run(); err != nil {
+		return err
+	}
+	return r.report(stderr)
+}
+
+// begin gets everything ready for the first character.
+func (o *replayRawOptions) begin(ctx context.Context, stdin io.Reader, stderr io.Writer) (*serialio.Port, error) {
+	if _, real := o.real(); real {
+		fmt.Fprintln(stderr, writeCaution)
+		if err := confirm(o.yes, "send what the capture holds?", stdin, stderr); err != nil {
+			return nil, err
+		}
+	}
+	p, err := o.reach(ctx, stderr)
+	if err != nil {
+		return nil, err
+	}
+	select {
+	case <-time.After(o.delay.span):
+		return p, nil
+	case <-ctx.Done():
+		p.Close()
+		return nil, errInterrupted
+	}
+}
+
+// reach opens the way to whoever is to hear it.
+func (o *replayRawOptions) reach(ctx context.Context, stderr io.Writer) (*serialio.Port, error) {
+	switch {
+	case o.pty != "":
+		p, err := serialio.NewPTY(o.pty)
+		if err == nil {
+			fmt.Fprintf(stderr, "pty at %s\n", o.pty)
+		}
+		return p, err
+	case o.listen == "":
+		return o.wireFlags.open(ctx, stderr)
+	}
+	l, err := serialio.Listen(o.listen)
+	if err != nil {
+		return nil, err
+	}
+	defer l.Close()
+	defer context.AfterFunc(ctx, func() { l.Close() })()
+	fmt.Fprintf(stderr, "listening on %s\n", l.Addr())
+	p, err := l.Accept()
+	if ctx.Err() != nil {
+		return nil, errInterrupted
+	}
+	return p, err
+}
+
+// pace is how long characters take at the port.
+func (o *replayRawOptions) pace() serialio.Settings {
+	if o.port == "" {
+		return serialio.Settings{}
+	}
+	s, _ := o.settings() // the port was opened by them
+	return s
+}
