@@ -79,6 +79,22 @@ func TestCarrierGate(t *testing.T) {
 	}
 }
 
+// A modem that sends may show no carrier of its own: its echo passes all the same, and
+// nothing else does.
+func TestEchoPassesWithoutACarrier(t *testing.T) {
+	onRig(t, Modem{Carrier: DCD, Echo: true}, func(t *testing.T, r *rig, p *Port) {
+		after(20*ms, func() { r.in <- []byte{1, 9} })
+		after(60*ms, func() { r.in <- []byte{5} })
+		after(200*ms, func() { p.Close() })
+		if err := p.Send(t.Context(), r.began, 0, 0, []byte{1, 2}); err != nil {
+			t.Fatal(err)
+		}
+		if got, want := story(r, p), []string{"20ms 01", "20ms 09"}; !slices.Equal(got, want) || p.Dropped() != 1 {
+			t.Errorf("got %q, dropped %d, want %q and 1", got, p.Dropped(), want)
+		}
+	})
+}
+
 // A port whose inputs cannot be read any more does not wait for a character to find
 // that out.
 func TestCarrierThatCannotBeLookedAt(t *testing.T) {

@@ -6,8 +6,9 @@ import "time"
 // none: RTS and DTR are on, every character counts, nothing comes back.
 //
 // Opening a serial port raises RTS and DTR for a moment, whatever is set here: no
-// operating system asks before. A pty has no modem lines: there RTS and DTR do nothing,
-// and Open refuses a Carrier.
+// operating system asks before. Closing it lowers them, also when the program is killed:
+// a modem that sends while RTS is low does so from then on. A pty has no modem lines:
+// there RTS and DTR do nothing, and Open refuses a Carrier.
 type Modem struct {
 	RTS     Keying
 	DTROff  bool

@@ -3,6 +3,7 @@ package serialio
 import (
 	"bytes"
 	"errors"
+	"math"
 	"net"
 	"os"
 	"path/filepath"
@@ -40,6 +41,8 @@ func TestErrorsAreSentences(t *testing.T) {
 			"open port /dev/null: not a serial port or pty"},
 		{"baud rate", open("/dev/no-such-port", Settings{Baud: -1}),
 			"open port /dev/no-such-port: got -1 baud, want at least 1"},
+		{"large baud rate", open("/dev/no-such-port", Settings{Baud: math.MaxUint32 + 1}),
+			"open port /dev/no-such-port: got 4294967296 baud, want at most 4294967295"},
 		{"pty link in no directory", newPTY(filepath.Join(dir, "no", "line")),
 			"make pty: link " + filepath.Join(dir, "no", "line") + ": no such file or directory"},
 		{"TCP refused", dial(t, nobody), "dial " + nobody + ": connection refused"},

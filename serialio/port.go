@@ -25,6 +25,8 @@ type Port struct {
 	echo     *echo        // nil where nothing that is sent comes back
 	dropped  atomic.Int64 // characters that came without a carrier
 
+	keyedUntil time.Time // by when RTS goes off again; zero while it is off; for who has the token of sending
+
 	once     sync.Once
 	shut     sync.Once // of the line, once closing it has begun
 	closeErr error
@@ -102,7 +104,8 @@ func (p *Port) Close() error {
 }
 
 // awaitSender lets a sender drop what has not left yet and take RTS away, which
-// it does at once. One that the operating system holds up is not waited for.
+// it does at once, and lets RTS stay on behind a message for as long as it should.
+// A sender that the operating system holds up is not waited for.
 func (p *Port) awaitSender() {
 	l, ok := p.line.(clocked)
 	if !ok && !p.keys() {
@@ -110,10 +113,22 @@ func (p *Port) awaitSender() {
 	}
 	select {
 	case p.sending <- struct{}{}: // and nobody sends from now on
+		p.awaitKey()
 	case <-time.After(500 * time.Millisecond):
 		if ok {
 			l.Discard() // or closing would wait for it
 		}
+	}
+}
+
+// awaitKey ends what a message has left of RTS.
+func (p *Port) awaitKey() {
+	if p.isKeyed() {
+		select {
+		case <-time.After(time.Until(p.keyedUntil)):
+		case <-p.ended:
+		}
+		p.keyOff() // so does closing, if this fails
 	}
 }
 

@@ -56,6 +56,7 @@ func TestKeyingAroundAMessage(t *testing.T) {
 				if err := p.Send(t.Context(), r.began.Add(tt.at), tt.lead, tt.tail, twelve); err != nil {
 					t.Fatal(err)
 				}
+				time.Sleep(time.Second)
 				r.want(t, tt.want...)
 			})
 		})
@@ -107,7 +108,8 @@ func TestNothingIsKeyedWhereThereIsNoRTS(t *testing.T) {
 	})
 }
 
-func TestRTSGoesOffBetweenMessages(t *testing.T) {
+// What is due while RTS is on still needs no other carrier, and no lead.
+func TestOneCarrierForMessagesCloseTogether(t *testing.T) {
 	onRig(t, keying, func(t *testing.T, r *rig, p *Port) {
 		sent := make(chan error)
 		for range 2 {
@@ -116,8 +118,94 @@ func TestRTSGoesOffBetweenMessages(t *testing.T) {
 		if err := errors.Join(<-sent, <-sent); err != nil {
 			t.Fatal(err)
 		}
-		r.want(t, "0s RTS on", "4ms write 12", "114ms drain", "117ms RTS off",
-			"117ms RTS on", "121ms write 12", "231ms drain", "234ms RTS off")
+		time.Sleep(time.Second)
+		r.want(t, "0s RTS on", "4ms write 12", "114ms drain", "114ms write 12", "224ms drain", "227ms RTS off")
+	})
+}
+
+// A message may come in pieces, as from another port: nothing may tear it, neither its
+// carrier nor silence between characters.
+func TestOneCarrierForThePiecesOfAMessage(t *testing.T) {
+	onRig(t, Modem{RTS: RTSKeys, Hold: 10 * ms}, func(t *testing.T, r *rig, p *Port) {
+		for _, pause := range []time.Duration{0, 0, 9 * ms, 11 * ms} {
+			time.Sleep(pause)
+			if err := p.Send(t.Context(), time.Time{}, 4*ms, 3*ms, twelve); err != nil {
+				t.Fatal(err)
+			}
+		}
+		time.Sleep(time.Second)
+		r.want(t, "0s RTS on", "4ms write 12", "114ms drain", "114ms write 12", "224ms drain",
+			"233ms write 12", "343ms drain", "353ms RTS off",
+			"354ms RTS on", "358ms write 12", "468ms drain", "478ms RTS off")
+	})
+}
+
+// The carrier lasts for as long as the last piece needs, not for as long as an earlier one.
+func TestCarrierLastsBehindTheLastPiece(t *testing.T) {
+	onRig(t, Modem{RTS: RTSKeys, Hold: 50 * ms}, func(t *testing.T, r *rig, p *Port) {
+		for range 2 {
+			if err := p.Send(t.Context(), time.Time{}, 0, 0, twelve[:1]); err != nil {
+				t.Fatal(err)
+			}
+		}
+		time.Sleep(time.Second)
+		r.want(t, "0s RTS on", "0s write 1", "9.166666ms drain", "9.166666ms write 1", "18.333332ms drain", "68.333332ms RTS off")
+	})
+}
+
+// Who waits for the time of a later message does not keep the carrier on until then.
+func TestRTSGoesOffBetweenMessages(t *testing.T) {
+	onRig(t, Modem{RTS: RTSKeys, Hold: 10 * ms}, func(t *testing.T, r *rig, p *Port) {
+		for _, at := range []time.Duration{4 * ms, 500 * ms} {
+			if err := p.Send(t.Context(), r.began.Add(at), 4*ms, 3*ms, twelve); err != nil {
+				t.Fatal(err)
+			}
+		}
+		time.Sleep(time.Second)
+		r.want(t, "0s RTS on", "4ms write 12", "114ms drain", "124ms RTS off",
+			"496ms RTS on", "500ms write 12", "610ms drain", "620ms RTS off")
+	})
+}
+
+// A message that is given up does not cut the last character of the one before it.
+func TestRTSStaysOnBehindAMessageWhenTheNextIsGivenUp(t *testing.T) {
+	onRig(t, Modem{RTS: RTSKeys, Hold: 10 * ms}, func(t *testing.T, r *rig, p *Port) {
+		if err := p.Send(t.Context(), r.began, 4*ms, 3*ms, twelve); err != nil {
+			t.Fatal(err)
+		}
+		ctx, cancel := context.WithCancel(t.Context())
+		after(5*ms, cancel)
+		if err := p.Send(ctx, r.began.Add(500*ms), 4*ms, 3*ms, twelve); !errors.Is(err, context.Canceled) {
+			t.Errorf("got %v", err)
+		}
+		time.Sleep(time.Second)
+		r.want(t, "0s RTS on", "4ms write 12", "114ms drain", "124ms RTS off")
+	})
+}
+
+func TestCloseWaitsUntilRTSMayGoOff(t *testing.T) {
+	onRig(t, Modem{RTS: RTSKeys, Hold: 10 * ms}, func(t *testing.T, r *rig, p *Port) {
+		if err := p.Send(t.Context(), r.began, 4*ms, 3*ms, twelve); err != nil {
+			t.Fatal(err)
+		}
+		p.Close()
+		time.Sleep(time.Second)
+		r.want(t, "0s RTS on", "4ms write 12", "114ms drain", "124ms RTS off", "124ms close")
+	})
+}
+
+// A modem that cannot be taken off the loop is let go of.
+func TestPortEndsWhenRTSStaysOn(t *testing.T) {
+	onRig(t, Modem{RTS: RTSKeys, Hold: 10 * ms}, func(t *testing.T, r *rig, p *Port) {
+		r.fail("RTS off", syscall.EIO)
+		if err := p.Send(t.Context(), r.began, 0, 0, twelve); err != nil {
+			t.Fatal(err)
+		}
+		for range p.Arrivals() {
+			t.Error("something arrived")
+		}
+		wantGone(t, p)
+		r.want(t, "0s RTS on", "0s write 12", "110ms drain", "120ms RTS off", "120ms close")
 	})
 }
 
@@ -144,6 +232,7 @@ func TestRTSGoesOffWhenItsContextEnds(t *testing.T) {
 				if !errors.Is(err, tt.err) {
 					t.Errorf("got %v, want %v", err, tt.err)
 				}
+				time.Sleep(time.Second)
 				r.want(t, tt.want...)
 			})
 		})
@@ -224,6 +313,7 @@ func TestInvertedRTS(t *testing.T) {
 		if err := p.Send(t.Context(), r.began, 4*ms, 3*ms, twelve); err != nil {
 			t.Fatal(err)
 		}
+		time.Sleep(time.Second)
 		r.want(t, "0s RTS off", "4ms write 12", "114ms drain", "117ms RTS on")
 	})
 }

@@ -18,14 +18,15 @@ type drained interface{ Drain() error }
 // Send transmits chars: the first start bit is due at at, or now if that is
 // past; lead and tail are how long the carrier is on before it and behind the
 // last stop bit, where the port keys one. It blocks until the last character
-// has left, and its tail. When ctx ends it stops before the next character.
-// Messages of several callers leave one after the other. An error is an
-// [*OpError].
+// has left. When ctx ends it stops before the next character. Messages of
+// several callers leave one after the other. An error is an [*OpError].
 //
 // With [RTSKeys], RTS goes on at lead before the first start bit, or now and the
 // first start bit lead later. It goes off behind tail, or behind Modem.Hold if
 // that is longer, counted from when the last stop bit should have left and the
 // port says that it has; that can be too early where an adapter does not know.
+// Send does not wait for that: a message whose lead begins by then goes on with
+// the same carrier, so a message may be sent in pieces.
 //
 // On a pty or TCP each character is written when its stop bit ends, counted
 // from at; those that are late already go at once.

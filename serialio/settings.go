@@ -2,6 +2,7 @@ package serialio
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"go.bug.st/serial"
@@ -50,8 +51,11 @@ func (s Settings) baud() int {
 }
 
 func (s Settings) check() error {
-	if s.Baud < 0 {
+	switch {
+	case s.Baud < 0:
 		return fmt.Errorf("got %d baud, want at least 1", s.Baud)
+	case int64(s.Baud) > math.MaxUint32: // which every way to set it takes
+		return fmt.Errorf("got %d baud, want at most %d", s.Baud, uint32(math.MaxUint32))
 	}
 	return nil
 }

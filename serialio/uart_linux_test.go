@@ -235,6 +235,16 @@ func TestModemLinesOfAnAdapterThatWasUnplugged(t *testing.T) {
 	}
 }
 
+func TestUARTDiscardsWhatHasNotLeft(t *testing.T) {
+	l := new(library)
+	u, _ := ofTTY(t, l, Settings{})
+	defer u.Close()
+	l.deeds = nil
+	if err := u.Discard(); err != nil || !slices.Equal(l.deeds, []string{"drop output"}) {
+		t.Errorf("got %q, %v", l.deeds, err)
+	}
+}
+
 func TestUARTDrains(t *testing.T) {
 	for _, tt := range []struct {
 		drains []error

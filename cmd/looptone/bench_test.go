@@ -131,7 +131,7 @@ func BenchmarkStrangers(b *testing.B) {
 }
 
 func benchmarkDecode(b *testing.B, o decodeOptions, file, as string, size int) {
-	o.files, o.capture.As, o.filterFlags = []string{file}, as, filterFlags{command: -1}
+	o.files, o.options.As, o.filterFlags = []string{file}, as, filterFlags{command: -1}
 	b.SetBytes(int64(size))
 	b.ReportAllocs()
 	for b.Loop() {

@@ -194,8 +194,7 @@ func (o *checkModemOptions) allow(stdin io.Reader, stderr io.Writer) error {
 	return confirm(o.yes, "send the test messages?", stdin, stderr)
 }
 
-// timing is what a pair of ports is like. Those of ptys and TCP pace characters
-// themselves, at the speed of the standard.
+// timing is what a pair of ports is like.
 func (t *modemTest) timing() modemcheck.Timing {
 	marks := t.near.SeesParity()
 	if t.far != nil {

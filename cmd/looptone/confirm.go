@@ -8,6 +8,8 @@ import (
 	"strings"
 )
 
+var errQuestionOnStdin = errors.New("the capture comes on stdin, where the question would be answered: say --yes, or give a file")
+
 // confirm asks on stderr whether something is to be sent, unless yes says so, and
 // wants a yes from stdin.
 func confirm(yes bool, question string, stdin io.Reader, stderr io.Writer) error {

@@ -25,8 +25,8 @@ func (o *decodeOptions) checkConvert() error {
 		return errors.New("--convert writes everything: leave out what chooses messages, and --started")
 	case len(o.commands) > 0:
 		return errors.New("--convert writes characters, not messages: leave out --commands")
-	case len(o.files) > 1:
-		return errors.New("--convert takes one input, whose streams stay apart: give one FILE")
+	case len(o.files) > 1 && !o.together:
+		return errors.New("--convert takes one input, whose streams stay apart: give one FILE, or --together")
 	}
 	return nil
 }
@@ -44,8 +44,8 @@ func (o *decodeOptions) runConvert(ctx context.Context, stdin io.Reader, stdout,
 	if err != nil {
 		return err
 	}
-	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, options: o.capture}
-	err = in.convert(o.files[0], export)
+	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, options: o.options, together: o.together}
+	err = in.convert(o.files, export)
 	lost, end := export.Close()
 	if err = cmp.Or(err, end, out.Close()); err == nil && len(lost) > 0 {
 		fmt.Fprintf(stderr, "not in %s: %s\n", o.convert, strings.Join(lost, "; "))
@@ -53,9 +53,9 @@ func (o *decodeOptions) runConvert(ctx context.Context, stdin io.Reader, stdout,
 	return err
 }
 
-// convert writes all records of an input.
-func (in *inputs) convert(name string, to *capture.Export) error {
-	r, err := in.open(name)
+// convert writes all records of an input. Where it breaks off, what is written says so.
+func (in *inputs) convert(names []string, to *capture.Export) error {
+	r, err := in.open(names)
 	if err != nil {
 		return err
 	}
@@ -68,8 +68,11 @@ func (in *inputs) convert(name string, to *capture.Export) error {
 			err = to.Write(&record)
 		}
 		if in.ctx.Err() != nil {
-			return errInterrupted
+			err = errInterrupted
 		}
+	}
+	if err != io.EOF {
+		err = cmp.Or(to.Write(&capture.Record{Damage: err}), err)
 	}
 	r.Close() // and with it the progress, so that what is told now stays
 	damage.to = in.stderr

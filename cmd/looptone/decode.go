@@ -16,7 +16,6 @@ import (
 
 type decodeOptions struct {
 	files    []string
-	capture  capture.Options
 	commands []string
 	json     bool
 	explain  bool
@@ -25,19 +24,20 @@ type decodeOptions struct {
 	summary  bool
 	findings bool
 	strict   bool
-	convert  string // the format to write in place of messages
-	maxSize  sizeFlag
+	convert  string       // the format to write in place of messages
 	tapped   wireTapFlags // what is listened to in place of files
+	captureFlags
 	filterFlags
 }
 
 func newDecode() *cobra.Command {
-	o := decodeOptions{maxSize: sizeFlag{bytes: capture.MostRead, least: 1}}
+	var o decodeOptions
 	cmd := &cobra.Command{
 		Use:   "decode [FILE...]",
 		Short: "captured characters → frames, values, damage",
 		Long: `Decode finds frames in captured characters and says what they mean. Without a
-FILE, or with -, it reads stdin; several files are read one after the other. A
+FILE, or with -, it reads stdin; several files are read one after the other, or with
+--together, when each is a direction of the same line, as one in the order of times. A
 capture is raw bytes, or text: hex with or without 0x, commas, offsets and an
 ASCII column, frames one a line with or without their preamble; or looptone's own
 capture file, which has times and several streams, and tells damage to itself from
@@ -76,7 +76,6 @@ shows what it hears as it comes, until it is stopped.`,
 			if _, live := o.tapped.real(); live {
 				return o.decodePort(cmd.Context(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
-			o.capture.MaxSize = o.maxSize.bytes
 			if o.convert != "" {
 				return o.runConvert(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 			}
@@ -84,10 +83,6 @@ shows what it hears as it comes, until it is stopped.`,
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.capture.As, "as", "", "take the input for `FORMAT`: "+capture.FormatList()+" (default: find out)")
-	f.StringVar(&o.capture.Columns, "columns", "", "of CSV or VCD: what columns or signals mean, `WORD=COLUMN,...`, for instance time=1,hex=Data or level=D0; words: time, data, hex, dec, char, stream, error, marks, level")
-	f.StringVar(&o.capture.Pattern, "pattern", "", "of a log: `REGEXP` that finds messages by its groups (?P<hex>…), and if wanted (?P<time>…) and (?P<direction>…)")
-	f.BoolVar(&o.capture.Inverted, "invert-levels", false, "of levels in CSV or VCD: the line rests at 0, as behind an RS-232 driver")
 	f.StringArrayVar(&o.commands, "commands", nil, "definitions of device-specific commands in `FILE.toml` (repeatable)")
 	f.BoolVar(&o.json, "json", false, "one JSON object a line")
 	f.BoolVar(&o.explain, "explain", false, "take every message apart, byte by byte")
@@ -97,10 +92,9 @@ shows what it hears as it comes, until it is stopped.`,
 	f.BoolVar(&o.findings, "findings", false, "what the hosts kept and broke, in place of the messages")
 	f.BoolVar(&o.strict, "strict", false, "exit code 3 when anything is damaged, noise or unanswered, or a file is damaged; with --findings also when a rule was broken")
 	f.StringVar(&o.convert, "convert", "", "write everything to stdout in another `FORMAT`, in place of messages: capture, raw, hex, csv or pcapng")
-	f.Var(&o.maxSize, "max-size", "read no more of an input than this, counted behind decompression")
+	o.captureFlags.add(cmd)
 	o.filterFlags.add(cmd)
 	o.tapped.add(cmd)
-	choices(cmd, "as", capture.Formats()...)
 	choices(cmd, "convert", capture.Exports()...)
 	return cmd
 }
@@ -113,10 +107,6 @@ func (o *decodeOptions) check() error {
 		}
 	}
 	switch {
-	case o.capture.As != "" && !slices.Contains(capture.Formats(), o.capture.As):
-		return fmt.Errorf("--as takes %s, got %q", capture.FormatList(), o.capture.As)
-	case o.capture.Check() != nil:
-		return o.capture.Check()
 	case views > 1:
 		return errors.New("decode takes one of --json, --explain, --csv and --summary")
 	case o.findings && (o.explain || o.csv || o.summary):
@@ -128,7 +118,7 @@ func (o *decodeOptions) check() error {
 	case o.wide && (len(o.files) == 0 || slices.Contains(o.files, "-")):
 		return errors.New("--wide reads its input twice: give files, not stdin")
 	}
-	return cmp.Or(o.filterFlags.check(), o.checkConvert())
+	return cmp.Or(o.captureFlags.check(o.files), o.filterFlags.check(), o.checkConvert())
 }
 
 func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) error {
@@ -143,7 +133,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 		return err
 	}
 	out := newBackground(stdout)
-	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, options: o.capture, started: o.start}
+	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, options: o.options, together: o.together, started: o.start}
 	first, second := o.printer(out)
 	d := o.decoding(in, book)
 	err = d.decode(o.files, first)

@@ -45,8 +45,8 @@ type printer interface {
 func (d *decoding) decode(files []string, p printer) (err error) {
 	d.printer, d.all = p, !d.filter.any()
 	next := 0
-	for _, name := range files {
-		if next, err = d.in.events(name, next, d); err != nil {
+	for _, names := range d.in.apart(files) {
+		if next, err = d.in.events(names, next, d); err != nil {
 			return err
 		}
 		d.tracker.Part()

@@ -47,7 +47,7 @@ func TestTimingScanThroughAModemThatEchoes(t *testing.T) {
 		return tags
 	}
 	plain, _ := scan(address)
-	const sentence = "what was sent has come back otherwise: somebody else talks at the same time, or the modem garbles"
+	const sentence = "what was sent came back changed: somebody else talked at the same time, or the modem garbles it"
 	for name, garbled := range map[string]int{"clean": -1, "garbled": 7} {
 		found, told := scan(echoingModem(t, address, garbled), "--echo")
 		if got, want := strings.Join(tags(found), " "), strings.Join(tags(plain), " "); got != want || want == "" {

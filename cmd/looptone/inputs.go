@@ -1,12 +1,14 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -23,8 +25,9 @@ type inputs struct {
 	stdout io.Writer // where the results go
 	stderr io.Writer // is told what each was taken for, and what of it cannot be read
 
-	options capture.Options
-	started time.Time // when they were recorded, in place of what they tell; zero for that
+	options  capture.Options
+	together bool      // all were recorded at the same time, and are read as one
+	started  time.Time // when they were recorded, in place of what they tell; zero for that
 }
 
 // quiet are the same inputs, read once more.
@@ -33,10 +36,18 @@ func (in inputs) quiet() inputs {
 	return in
 }
 
+// apart divides files into those that are read as one.
+func (in *inputs) apart(files []string) [][]string {
+	if in.together {
+		return [][]string{files}
+	}
+	return slices.Collect(slices.Chunk(files, 1))
+}
+
 // events hands on the events of one input, whose streams are numbered from first
 // on, and gives the number behind the last.
-func (in *inputs) events(name string, first int, to hearer) (next int, err error) {
-	r, err := in.open(name)
+func (in *inputs) events(names []string, first int, to hearer) (next int, err error) {
+	r, err := in.open(names)
 	if err != nil {
 		return first, err
 	}
@@ -66,6 +77,9 @@ func (in *inputs) events(name string, first int, to hearer) (next int, err error
 
 // tell tells what an input has to say at its end.
 func (in *inputs) tell(r *input) {
+	for _, part := range r.parts {
+		in.tell(part)
+	}
 	if t, ok := r.Reader.(interface{ Told() string }); ok {
 		for line := range strings.Lines(t.Told()) {
 			fmt.Fprintf(in.stderr, "%s: %s\n", r.name, strings.TrimSuffix(line, "\n"))
@@ -76,9 +90,22 @@ func (in *inputs) tell(r *input) {
 // input is a reader of a capture, and the file under it.
 type input struct {
 	capture.Reader
-	io.Closer
+	file io.Closer
 	name string
 	told io.Writer // is told what was found in it, as long as it is open
+
+	parts []*input // that are read together; none of a single file
+}
+
+// Close closes what is under it.
+func (r *input) Close() (err error) {
+	for _, part := range r.parts {
+		err = cmp.Or(err, part.Close())
+	}
+	if r.file != nil {
+		err = r.file.Close()
+	}
+	return err
 }
 
 // checkFiles looks whether all files can be read, before the first of them is, and
@@ -109,7 +136,26 @@ func checkFiles(names []string, twice bool) error {
 	return nil
 }
 
-func (in *inputs) open(name string) (*input, error) {
+// open opens files as one input.
+func (in *inputs) open(names []string) (*input, error) {
+	if len(names) == 1 {
+		return in.openFile(names[0])
+	}
+	all := &input{name: strings.Join(names, " and "), told: in.stderr}
+	var readers []capture.Reader
+	for _, name := range names {
+		part, err := in.openFile(name)
+		if err != nil {
+			all.Close()
+			return nil, err
+		}
+		all.parts, readers = append(all.parts, part), append(readers, part)
+	}
+	all.Reader = capture.Together(readers...)
+	return all, nil
+}
+
+func (in *inputs) openFile(name string) (*input, error) {
 	told := in.stderr
 	file := io.NopCloser(in.stdin)
 	if name == "-" {
@@ -127,14 +173,14 @@ func (in *inputs) open(name string) (*input, error) {
 		return nil, err
 	}
 	fmt.Fprintf(told, "%s: %s\n", name, what)
-	return &input{r, file, name, told}, nil
+	return &input{Reader: r, file: file, name: name, told: told}, nil
 }
 
 // watched shows how far a file was read, where somebody watches who does not see
 // the results meanwhile. What is told beside that goes to told.
 func (in *inputs) watched(name string, f *os.File) (file io.ReadCloser, told io.Writer) {
 	info, err := f.Stat()
-	if err != nil || !info.Mode().IsRegular() || !isTerminal(in.stderr) || isTerminal(in.stdout) {
+	if err != nil || !info.Mode().IsRegular() || in.together || !isTerminal(in.stderr) || isTerminal(in.stdout) {
 		return f, in.stderr
 	}
 	p := view.NewProgress(in.stderr, name, info.Size(), f)

@@ -147,7 +147,7 @@ func (o *decodeOptions) checkTap(cmd *cobra.Command) error {
 	if len(o.files) > 0 {
 		return fmt.Errorf("decode reads files or listens at a port, not both: leave out %s", o.files[0])
 	}
-	for _, name := range [...]string{"as", "columns", "pattern", "invert-levels", "max-size", "convert", "wide", "started"} {
+	for _, name := range append(fileFlags[:], "convert", "wide", "started") {
 		if cmd.Flags().Changed(name) {
 			return fmt.Errorf("--%s is for files, not for a port", name)
 		}

@@ -72,7 +72,7 @@ func (t *modemTest) open(ctx context.Context, s serialio.Settings) (err error) {
 func openEnd(ctx context.Context, port, tcp, rfc2217 string, s serialio.Settings) (*serialio.Port, error) {
 	switch {
 	case tcp != "":
-		return serialio.Dial(ctx, tcp, serialio.Settings{Modem: serialio.Modem{Echo: s.Modem.Echo}})
+		return serialio.Dial(ctx, tcp, serialio.Settings{Baud: s.Baud, Parity: s.Parity, Modem: serialio.Modem{Echo: s.Modem.Echo}})
 	case rfc2217 != "":
 		return serialio.DialRFC2217(ctx, rfc2217, s)
 	}

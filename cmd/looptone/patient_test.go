@@ -26,7 +26,7 @@ func TestPipeThatWaits(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				o := view.o
-				o.capture.As, o.filterFlags = "raw", filterFlags{command: -1}
+				o.options.As, o.filterFlags = "raw", filterFlags{command: -1}
 				stdin, pipe := io.Pipe()
 				var out bytes.Buffer
 				ended := make(chan error)

@@ -33,7 +33,7 @@ func (r *rawReplay) run() error {
 }
 
 func (r *rawReplay) file(name string) error {
-	in, err := r.in.open(name)
+	in, err := r.in.openFile(name)
 	if err != nil {
 		return err
 	}

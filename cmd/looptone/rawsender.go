@@ -42,12 +42,13 @@ func (s *rawSender) send(p replay.Piece, within, goesOn bool) error {
 	if err := s.open(); err != nil {
 		return err
 	}
-	var lead, tail time.Duration
+	var lead time.Duration
 	if !within {
 		lead = sim.CarrierLead.Duration()
 	}
-	if !goesOn {
-		tail = sim.CarrierTail.Duration()
+	tail := sim.CarrierTail.Duration()
+	if goesOn {
+		tail += sim.Hold.Duration() // until what follows
 	}
 	at := s.end.Add(p.Pause.Duration())
 	if now := time.Now(); now.Sub(at) > sim.Hold.Duration() { // at the beginning, or what is behind does not hurry

@@ -110,7 +110,7 @@ func (o *recordOptions) check(cmd *cobra.Command) error {
 		return fmt.Errorf("record wants a port to listen at: %s", flagList(cmd, "or", "port", "tcp", "rfc2217"))
 	case o.file == "":
 		return errors.New("record wants the name of a file, got none")
-	case o.between != "" && o.between == o.port+o.tcp:
+	case o.between != "" && o.between == o.port+o.tcp+o.rfc2217:
 		return fmt.Errorf("%s cannot be both ends: --between wants another port", o.between)
 	}
 	return checkNotEmpty(cmd, "between")

@@ -6,7 +6,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/hex"
-	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -15,7 +15,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -58,101 +57,6 @@ func stopped(t *testing.T, cmd *exec.Cmd, told *said, file string) {
 	if !regexp.MustCompile(`\n! end \*[0-9a-f]{4}\n$`).Match(text) {
 		t.Errorf("the recording does not end:\n%s", text)
 	}
-}
-
-// messagesOf are the frames in JSON lines, each with its direction.
-func messagesOf(t *testing.T, lines string) (frames []string) {
-	t.Helper()
-	for line := range strings.Lines(lines) {
-		var m struct {
-			Event, Frame string
-			Stream       int
-		}
-		if err := json.Unmarshal([]byte(line), &m); err != nil {
-			t.Fatalf("%v: %s", err, line)
-		}
-		if m.Event != "unanswered" {
-			frames = append(frames, fmt.Sprint(m.Stream, " ", m.Event, " ", m.Frame))
-		}
-	}
-	return frames
-}
-
-// What goes through a wire with record in it is the same as without, and is what the
-// simulated line says and what the recording holds. A stall of the machine can tear a
-// message on the way, so there are several attempts.
-func TestTimingRecordBetween(t *testing.T) {
-	const attempts = 5
-	for i := range attempts {
-		differs := false
-		t.Run(fmt.Sprint(i), func(t *testing.T) { differs = recordedOtherwise(t, i < attempts-1) })
-		if !differs {
-			return
-		}
-	}
-}
-
-// recordedOtherwise records a scan, and reports whether what is recorded is something
-// else than was on the line, which is an error unless it is excused.
-func recordedOtherwise(t *testing.T, excused bool) (differs bool) {
-	dir := t.TempDir()
-	complain := t.Errorf
-	if excused {
-		complain = func(format string, args ...any) {
-			differs = true
-			t.Logf(format, args...)
-		}
-	}
-	loop, tap, file, log := filepath.Join(dir, "loop"), filepath.Join(dir, "tap"), filepath.Join(dir, "trace.txt"), filepath.Join(dir, "sim.jsonl")
-	logged, err := os.Create(log)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer logged.Close()
-	sim := program(t, "sim", "--pty", loop, "--json")
-	sim.Stdout = logged
-	startSim(t, sim, loop, 0)
-	recorder, out, told := startRecord(t, "--port", loop, "--pty", tap, "--show", file)
-	scan := program(t, "scan", "--port", tap, "--from", "2", "--to", "3", "--json")
-	found, err := scan.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if n := strings.Count(string(found), `"tag":"`); n != 2 {
-		complain("scan finds %d devices, want 2:\n%s", n, found)
-	}
-	stopped(t, recorder, told, file)
-	stdout, stderr, err := decodedFile(file, decodeOptions{json: true})
-	if err != nil || strings.Contains(stderr, "damage") {
-		t.Fatalf("%v: %s", err, stderr)
-	}
-	recorded := messagesOf(t, stdout)
-	text, err := os.ReadFile(log)
-	if err != nil {
-		t.Fatal(err)
-	}
-	onLine := framesOf(string(text))
-	if got := framesOf(strings.Join(recorded, "\n")); len(got) < 10 || !slices.Equal(got, onLine) {
-		complain("recorded was\n%s\non the line was\n%s", strings.Join(got, "\n"), strings.Join(onLine, "\n"))
-	}
-	for i, m := range recorded { // the device on the loop answers the host behind the tap
-		from := "1 frame 02 82"
-		if m[0] == '0' {
-			from = "0 frame 06 86"
-		}
-		if !strings.HasPrefix(m, from[:8]) || !strings.Contains(from, m[8:10]) {
-			complain("message %d comes as %s", i, m)
-		}
-	}
-	if shown := strings.Count(out.String(), " → "); shown != len(recorded) {
-		complain("%d messages were shown, want %d:\n%s", shown, len(recorded), out.String())
-	}
-	return differs
-}
-
-// framesOf are the frames in some text, in its order.
-func framesOf(text string) []string {
-	return regexp.MustCompile(`\b(?:02|06|82|86)[0-9a-f]{8,}\b`).FindAllString(text, -1)
 }
 
 // decodedFile is what decode says of a file.
@@ -315,6 +219,26 @@ func TestTimingRecordOnAFullDisk(t *testing.T) {
 	said, err := cmd.CombinedOutput()
 	if want := "looptone: write /dev/full: no space left on device\n"; err == nil || cmd.ProcessState.ExitCode() != 1 || string(said) != want {
 		t.Errorf("exits with %d and says %q, want 1 and %q", cmd.ProcessState.ExitCode(), said, want)
+	}
+}
+
+// A pipe that nobody reads yet is waited for, and not for longer than the user does.
+func TestTimingRecordToAPipeWithoutAReader(t *testing.T) {
+	pipe := filepath.Join(t.TempDir(), "pipe")
+	if err := exec.Command("mkfifo", pipe).Run(); err != nil {
+		t.Skip(err)
+	}
+	ctx, stop := context.WithTimeout(t.Context(), 100*time.Millisecond)
+	defer stop()
+	ended := make(chan error, 1)
+	go func() { ended <- (&recordOptions{file: pipe}).run(ctx, io.Discard, io.Discard) }()
+	select {
+	case err := <-ended:
+		if !errors.Is(err, errInterrupted) {
+			t.Errorf("ends with %v, want %v", err, errInterrupted)
+		}
+	case <-time.After(10 * time.Second):
+		t.Error("it does not end")
 	}
 }
 

@@ -30,7 +30,7 @@ type recording struct {
 func (o *recordOptions) run(ctx context.Context, stdout, stderr io.Writer) (err error) {
 	r := &recording{recordOptions: o, aside: newSpool(stderr, func() {})}
 	defer r.aside.Close()
-	if err := r.openFile(); err != nil {
+	if err := r.openFile(ctx); err != nil {
 		return err
 	}
 	if err := r.openWires(ctx, stderr); err != nil {
@@ -42,12 +42,12 @@ func (o *recordOptions) run(ctx context.Context, stdout, stderr io.Writer) (err 
 func (r *recording) say(text string) { fmt.Fprintln(r.aside, text) }
 
 // openFile opens the first file: before a port is opened, which may key a modem.
-func (r *recording) openFile() (err error) {
+func (r *recording) openFile(ctx context.Context) (err error) {
 	next := func() (capture.File, error) { return capture.Append(r.file) }
 	if r.rotateSize.bytes > 0 || r.rotateEvery.span > 0 {
 		next = (&capture.Numbered{Name: r.file}).Open
 	}
-	if r.first, err = next(); err != nil {
+	if r.first, err = openedWithin(ctx, next); err != nil {
 		return err
 	}
 	opened := false
@@ -59,6 +59,24 @@ func (r *recording) openFile() (err error) {
 		return next()
 	}
 	return nil
+}
+
+// openedWithin opens a file unless ctx ends first: a named pipe waits for its reader,
+// and that cannot be called back.
+func openedWithin(ctx context.Context, open func() (capture.File, error)) (capture.File, error) {
+	var file capture.File
+	var err error
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		file, err = open()
+	}()
+	select {
+	case <-done:
+		return file, err
+	case <-ctx.Done():
+		return nil, errInterrupted
+	}
 }
 
 // openWires opens one end or both.

@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"time"
 
 	"looptone/serialio"
@@ -16,9 +18,9 @@ const (
 )
 
 // reopen tries to open a wire until it can be opened; nil when ctx ends first. say is
-// told that it is open.
+// told that it is open, and why it cannot be opened although it is there.
 func reopen(ctx context.Context, open func(context.Context) (*serialio.Port, error), say func(string)) *serialio.Port {
-	gone := time.Now()
+	gone, said := time.Now(), ""
 	tick := time.NewTicker(reopenEvery)
 	defer tick.Stop()
 	for {
@@ -33,6 +35,10 @@ func reopen(ctx context.Context, open func(context.Context) (*serialio.Port, err
 		if err == nil {
 			say(fmt.Sprintf("%s is open again after %.0f s", wire.Name(), time.Since(gone).Seconds()))
 			return wire
+		}
+		if text := err.Error(); ctx.Err() == nil && !errors.Is(err, fs.ErrNotExist) && text != said {
+			said = text
+			say(text + "; it is tried again")
 		}
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,7 +12,6 @@ import (
 	"looptone/cmd/looptone/view"
 	"looptone/frame"
 	"looptone/frame/payload"
-	"looptone/serialio/capture"
 	"looptone/sim/replay"
 )
 
@@ -39,35 +37,26 @@ answers, and "replay raw" sends the characters as they were recorded.`,
 // recordingFlags say what is replayed.
 type recordingFlags struct {
 	files    []string
-	as       string
 	commands []string
+	captureFlags
 }
 
 func (f *recordingFlags) add(cmd *cobra.Command) {
-	addAs(cmd, &f.as)
+	f.captureFlags.add(cmd)
 	cmd.Flags().StringArrayVar(&f.commands, "commands", nil, "definitions of device-specific commands in `FILE.toml` (repeatable)")
-}
-
-// addAs adds the flag that says what a capture is.
-func addAs(cmd *cobra.Command, as *string) {
-	cmd.Flags().StringVar(as, "as", "", "take the capture for `FORMAT`: "+capture.FormatList()+" (default: find out)")
-	choices(cmd, "as", capture.Formats()...)
 }
 
 func (f *recordingFlags) check(files []string) error {
 	f.files = files
-	return checkCaptures(files, f.as)
+	return checkCaptures(files, &f.captureFlags)
 }
 
 // checkCaptures refuses what cannot be a capture to replay.
-func checkCaptures(files []string, as string) error {
-	switch {
-	case len(files) == 0:
+func checkCaptures(files []string, flags *captureFlags) error {
+	if len(files) == 0 {
 		return errors.New("replay wants a capture: a FILE, or - for stdin")
-	case as != "" && !slices.Contains(capture.Formats(), as):
-		return fmt.Errorf("--as takes %s, got %q", capture.FormatList(), as)
 	}
-	return nil
+	return flags.check(files)
 }
 
 // read reads the recording, and says what it has.
@@ -79,7 +68,7 @@ func (f *recordingFlags) read(ctx context.Context, stdin io.Reader, stdout, stde
 	if err := checkFiles(f.files, false); err != nil {
 		return nil, nil, err
 	}
-	d := &decoding{in: inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() {}), stdout: stdout, stderr: stderr, options: capture.Options{As: f.as}},
+	d := &decoding{in: inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() {}), stdout: stdout, stderr: stderr, options: f.options, together: f.together},
 		filter: filterFlags{command: -1}} // all commands
 	d.tracker.Book = book
 	var r recorded

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -73,6 +74,8 @@ func (o *replayMasterOptions) check(cmd *cobra.Command, files []string) error {
 		return errors.New("--demo is the demonstration line, without --port, --tcp and --line")
 	case o.writes && !real && o.line == "" && !o.demo:
 		return errors.New("--writes changes devices: say --demo for the demonstration line, or --port, --tcp or --line")
+	case o.writes && real && !o.yes && slices.Contains(files, "-"):
+		return errQuestionOnStdin
 	}
 	if err := checkRanges(cmd, []limit{{"retries", o.retries, 100}}); err != nil {
 		return err

@@ -11,14 +11,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"looptone/serialio"
-	"looptone/serialio/capture"
 	"looptone/sim/replay"
 )
 
 type replayRawOptions struct {
 	wireFlags
+	captureFlags
 	files  []string
-	as     string
 	pty    string
 	listen string
 	speed  float64
@@ -53,7 +52,7 @@ onto a port or over TCP they are sent only behind a question, which --yes answer
 			return o.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
-	addAs(cmd, &o.as)
+	o.captureFlags.add(cmd)
 	addWays(cmd, &o.wireFlags, &o.pty, &o.listen)
 	f := cmd.Flags()
 	f.Float64Var(&o.speed, "speed", 1, "pauses so many times shorter, 0.01 to 1000")
@@ -81,10 +80,12 @@ func (o *replayRawOptions) check(cmd *cobra.Command) error {
 		return fmt.Errorf("--speed %v is out of range, want 0.01 to 1000", o.speed)
 	case cmd.Flags().Changed("stream") && (o.stream < 0 || o.stream > 255):
 		return fmt.Errorf("--stream %d is out of range, want 0 to 255", o.stream)
+	case o.together:
+		return errors.New("replay raw sends what one file holds after the other: leave out --together")
 	case real && !o.yes && slices.Contains(o.files, "-"):
-		return errors.New("the capture comes on stdin, where the question would be answered: say --yes, or give a file")
+		return errQuestionOnStdin
 	}
-	return checkCaptures(o.files, o.as)
+	return checkCaptures(o.files, &o.captureFlags)
 }
 
 func (o *replayRawOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) error {
@@ -94,7 +95,7 @@ func (o *replayRawOptions) run(ctx context.Context, stdin io.Reader, stdout, std
 	out := &rawSender{ctx: ctx, pace: o.pace()}
 	out.reach = func() (*serialio.Port, error) { return o.begin(ctx, stdin, stderr) }
 	defer out.close()
-	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() {}), stdout: stdout, stderr: stderr, options: capture.Options{As: o.as}}
+	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() {}), stdout: stdout, stderr: stderr, options: o.options, together: o.together}
 	r := &rawReplay{replayRawOptions: o, in: in, source: replay.NewSource(o.speed), out: out}
 	if err := r.run(); err != nil {
 		return err

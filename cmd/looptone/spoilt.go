@@ -5,7 +5,7 @@ import "time"
 // spoiltAgain is how long nobody is told again that messages come back spoilt.
 const spoiltAgain = time.Minute
 
-// spoilt says now and then that what was sent has come back otherwise. The zero value
+// spoilt says now and then that what was sent came back changed. The zero value
 // has said nothing yet.
 type spoilt struct{ said time.Time }
 
@@ -14,5 +14,5 @@ func (s *spoilt) tell(now time.Time, say func(string)) {
 		return
 	}
 	s.said = now
-	say("what was sent has come back otherwise: somebody else talks at the same time, or the modem garbles")
+	say("what was sent came back changed: somebody else talked at the same time, or the modem garbles it")
 }

@@ -134,15 +134,15 @@ func (v *vigil) attach(ctx context.Context) {
 		v.sayText(waitingFor(wire))
 		v.reopening.Go(func() {
 			if wire := reopen(ctx, v.open, v.sayText); wire != nil {
-				v.runner.Do(func() { v.resume(ctx, wire) })
+				v.host.wire = wire // whatever becomes of it, the host closes it
+				v.runner.Do(func() { v.resume(ctx) })
 			}
 		})
 	})
 }
 
 // resume goes on at a wire that was opened again.
-func (v *vigil) resume(ctx context.Context, wire *serialio.Port) {
-	v.host.wire = wire
+func (v *vigil) resume(ctx context.Context) {
 	v.attach(ctx)
 	v.join()
 }

@@ -21,6 +21,11 @@ const (
 	roleLevel
 )
 
+// isData reports whether a column holds characters.
+func (r role) isData() bool {
+	return r == roleData || r == roleHex || r == roleDecimal || r == roleChar
+}
+
 // roles are the words that --columns takes.
 var roles = map[string]role{
 	"time": roleTime, "data": roleData, "hex": roleHex, "dec": roleDecimal, "char": roleChar,

@@ -17,6 +17,10 @@ type csvReader struct {
 	fields []csvField
 	clock  moments
 
+	start Stamp // of the row
+	left  int   // columns of characters in it that were not looked at yet
+	heard bool  // one of them held some
+
 	streams []csvStream
 	numbers map[string]int
 	signals *signals // of levels
@@ -57,16 +61,16 @@ func openCSV(in *input, o Options) (Reader, string, error) {
 }
 
 // tryCSV reads the input as CSV if its first lines tell that it is.
-func tryCSV(in *input, o Options) (rd Reader, what string, ok bool) {
-	if !isText(in.unread()) {
-		return nil, "", false
+func tryCSV(in *input, o Options) (rd Reader, what string, err error) {
+	if !isLatin(in.unread()) {
+		return nil, "", errNoCSV
 	}
 	l, err := findCSV(text(in), in.err != nil, "")
 	if err != nil {
-		return nil, "", false
+		return nil, "", err
 	}
 	rd, what = newCSV(in, l, o)
-	return rd, what, true
+	return rd, what, nil
 }
 
 func newCSV(in *input, l csvLayout, o Options) (Reader, string) {
@@ -87,11 +91,14 @@ func (r *csvReader) Next(rec *Record) error {
 		if r.err != nil {
 			return r.err
 		}
-		found, err := r.row(rec)
-		if r.err = err; found {
-			return nil
+		if r.left > 0 {
+			var found bool
+			if found, r.err = r.characters(rec); found {
+				return nil
+			}
+			continue
 		}
-		if err != nil && r.signals != nil {
+		if r.err = r.row(); r.err != nil && r.signals != nil {
 			r.signals.end()
 		}
 	}
@@ -101,36 +108,33 @@ func (r *csvReader) setClock(rec *Record) {
 	rec.Origin, rec.Late = r.clock.origin, r.clock.lateness()
 }
 
-// row reads a line, and makes a record of it if it holds characters.
-func (r *csvReader) row(rec *Record) (found bool, err error) {
+// row reads a line. Of one with levels it takes them over.
+func (r *csvReader) row() error {
 	line, whole, err := r.in.line()
 	if err != nil {
-		return false, err
+		return err
 	}
 	r.line++
 	switch {
 	case r.line <= r.layout.head:
-		return false, nil
+		return nil
 	case !whole:
-		return false, r.errorAt(1, errLong)
+		return r.errorAt(1, errLong)
 	case isEmpty(line):
-		return false, nil
+		return nil
 	}
 	fields, at, err := splitRow(r.fields[:0], string(line), r.layout.separator)
 	if r.fields = fields; err != nil {
-		return false, r.errorAt(int64(at)+1, err)
+		return r.errorAt(int64(at)+1, err)
 	}
 	if len(fields) < r.layout.width {
-		return false, r.errorAt(int64(len(line))+1, fmt.Errorf("row ends behind column %d: want at least %d columns", len(fields), r.layout.width))
+		return r.errorAt(int64(len(line))+1, fmt.Errorf("row ends behind column %d: want at least %d columns", len(fields), r.layout.width))
 	}
-	start, err := r.time()
-	switch {
-	case err != nil:
-		return false, err
-	case r.signals != nil:
-		return false, r.levels(start)
+	if r.start, err = r.time(); err == nil && r.signals != nil {
+		return r.levels(r.start)
 	}
-	return r.characters(start, rec)
+	r.left, r.heard = len(r.layout.data), false
+	return err
 }
 
 // time is when the row was, if it says so.
@@ -173,9 +177,11 @@ var levelWords = map[string]level{
 	"x": unknown, "z": unknown,
 }
 
-// characters makes a record of a row of decoded characters.
-func (r *csvReader) characters(start Stamp, rec *Record) (found bool, err error) {
-	f := &r.fields[r.layout.data]
+// characters makes a record of the row's next column of characters, if it holds some.
+func (r *csvReader) characters(rec *Record) (found bool, err error) {
+	i := len(r.layout.data) - r.left
+	r.left--
+	start, f := r.start, &r.fields[r.layout.data[i]]
 	if at, err := r.char.read(r.layout.base, f.text, f.column); err != nil {
 		return false, r.errorAt(f.column+int64(at), err)
 	}
@@ -183,14 +189,17 @@ func (r *csvReader) characters(start Stamp, rec *Record) (found bool, err error)
 	if err != nil {
 		return false, err
 	}
-	if len(r.char.chars) == 0 && mark != 0 { // what cannot be trusted need not be told
+	if len(r.char.chars) == 0 && mark != 0 && len(r.layout.data) == 1 { // what cannot be trusted need not be told
 		r.char.chars, r.char.columns = append(r.char.chars, 0), append(r.char.columns, f.column)
 	}
 	if len(r.char.chars) == 0 {
-		r.empty++
+		if r.left == 0 && !r.heard {
+			r.empty++
+		}
 		return false, nil
 	}
-	number, err := r.stream()
+	r.heard = true
+	number, err := r.stream(i)
 	if err != nil {
 		return false, err
 	}
@@ -232,10 +241,14 @@ func (r *csvReader) before(s *csvStream, start Stamp) (mark frame.Mark) {
 	return mark
 }
 
-func (r *csvReader) stream() (number int, err error) {
+// stream is the number of the stream that the row's column of characters i is of.
+func (r *csvReader) stream(i int) (number int, err error) {
 	name := ""
+	if len(r.layout.data) > 1 {
+		name = r.layout.titles[i]
+	}
 	if r.layout.stream >= 0 {
-		name = r.fields[r.layout.stream].text
+		name = strings.TrimSpace(r.fields[r.layout.stream].text + " " + name)
 	}
 	number, known := r.numbers[name]
 	if known {

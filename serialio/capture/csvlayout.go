@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"looptone/frame"
 )
@@ -19,8 +20,9 @@ type csvLayout struct {
 	time      int
 	power     int // of ten: a unit of time in nanoseconds
 	unit      string
-	data      int
-	base      role // of data
+	data      []int    // of several, each is a stream
+	titles    []string // of data
+	base      role     // of data
 	stream    int
 	marks     int
 	errors    []errorColumn
@@ -41,9 +43,25 @@ var headWords = map[string]role{
 	"time": roleTime, "timestamp": roleTime, "seconds": roleTime, "start": roleTime, "t": roleTime,
 	"hex": roleHex, "dec": roleDecimal, "decimal": roleDecimal,
 	"data": roleData, "value": roleData, "byte": roleData, "bytes": roleData, "char": roleData, "character": roleData, "characters": roleData,
+	"tx": roleData, "rx": roleData, "txd": roleData, "rxd": roleData,
 	"stream": roleStream, "direction": roleStream, "dir": roleStream, "channel": roleStream,
 	"error": roleError, "errors": roleError, "parity": roleError, "framing": roleError, "marks": roleMarks,
 	"level": roleLevel, "state": roleLevel, "logic": roleLevel,
+}
+
+// directionWords are words in a header that tell apart columns of characters.
+var directionWords = []string{
+	"tx", "rx", "txd", "rxd", "sent", "received", "out", "in", "host", "device", "master", "slave", "request", "reply", "response",
+}
+
+// directionOf is the word in a header that tells a direction; "" for none.
+func directionOf(name string) string {
+	for _, word := range headerWords(name) {
+		if slices.Contains(directionWords, word) {
+			return word
+		}
+	}
+	return ""
 }
 
 // mostHead is how many lines can stand in front of the first row.
@@ -53,13 +71,15 @@ var (
 	errNoCSV    = errors.New("no line tells what the columns are: want a header with words like time, data or level, or --columns")
 	errNoRow    = errors.New("no row with a time and a value behind the header")
 	errNoValues = errors.New("--columns: want a column for the characters (data, hex, dec or char), or time and level")
+	errBases    = errors.New("--columns: several columns of characters have to be in one base: want all of them data, hex, dec or char")
+	errWires    = errors.New("one column tells which wire a level is of: want a column of levels for each wire")
 	errTwice    = errors.New("--columns: characters and levels do not go together")
 )
 
 // columns is how many columns mean something.
 func (l *csvLayout) columns() int {
-	n := len(l.errors) + len(l.levels)
-	for _, c := range [...]int{l.time, l.data, l.stream, l.marks} {
+	n := len(l.errors) + len(l.levels) + len(l.data)
+	for _, c := range [...]int{l.time, l.stream, l.marks} {
 		if c >= 0 {
 			n++
 		}
@@ -69,23 +89,43 @@ func (l *csvLayout) columns() int {
 
 // choose takes the columns that are wanted, by number or by name.
 func (l *csvLayout) choose(want []chosen, names []csvField) error {
+	found := 0
+	var missing error
 	for _, c := range want {
 		index := slices.IndexFunc(names, func(f csvField) bool { return strings.EqualFold(f.text, c.name) })
 		if n, err := strconv.Atoi(c.name); index < 0 && err == nil && n >= 1 && n <= 9999 {
 			index = n - 1
 		}
-		if index < 0 {
-			return fmt.Errorf("--columns: no column is called %q", c.name)
+		switch {
+		case index >= 0 && c.role.isData():
+			if len(l.data) > 0 && c.role != l.base {
+				return errBases
+			}
+			l.addData(index, c.role, nameOf(names, index))
+		case index >= 0:
+			l.assign(index, c.role, nameOf(names, index))
+		case missing == nil:
+			missing = fmt.Errorf("--columns: no column is called %q", c.name)
 		}
-		l.assign(index, c.role, nameOf(names, index))
+		if index >= 0 {
+			found++
+		}
 	}
 	switch {
-	case l.data >= 0 && len(l.levels) > 0:
+	case missing != nil:
+		return &missingError{missing, found}
+	case len(l.data) > 0 && len(l.levels) > 0:
 		return errTwice
-	case l.data < 0 && (len(l.levels) == 0 || l.time < 0):
+	case len(l.data) == 0 && (len(l.levels) == 0 || l.time < 0):
 		return errNoValues
 	}
 	return nil
+}
+
+// missingError says which column is not there, of those that are wanted; found are.
+type missingError struct {
+	error
+	found int
 }
 
 // guess takes the columns whose names tell what they mean.
@@ -113,7 +153,11 @@ func headRole(name string) (r role) {
 	return r
 }
 
+// headerWords are the words of a name. In one that is Latin-1, b5 is the µ of a unit.
 func headerWords(name string) []string {
+	if !utf8.ValidString(name) {
+		name = strings.ReplaceAll(name, "\xb5", "µ")
+	}
 	return strings.FieldsFunc(strings.ToLower(name), func(c rune) bool { return !unicode.IsLetter(c) && c != 'µ' })
 }
 
@@ -146,10 +190,30 @@ func (l *csvLayout) assign(index int, r role, name string) {
 		}
 		l.errors = append(l.errors, errorColumn{index, mark})
 	case roleHex, roleDecimal, roleData, roleChar:
-		if l.data < 0 || plainness(r) > plainness(l.base) {
-			l.data, l.base = index, r
+		if len(l.data) == 0 || plainness(r) > plainness(l.base) {
+			l.data, l.titles = l.data[:0], l.titles[:0]
+			l.addData(index, r, name)
+		} else if r == l.base && l.isOther(name) {
+			l.addData(index, r, name)
 		}
 	}
+}
+
+func (l *csvLayout) addData(index int, base role, name string) {
+	if len(l.data) == maxStreams {
+		return
+	}
+	l.data, l.titles, l.base = append(l.data, index), append(l.titles, name), base
+}
+
+// isOther reports whether a column holds what went another way than what the columns
+// of characters hold that are known.
+func (l *csvLayout) isOther(name string) bool {
+	way := directionOf(name)
+	return way != "" && !slices.ContainsFunc(l.titles, func(title string) bool {
+		other := directionOf(title)
+		return other == "" || other == way
+	})
 }
 
 func plainness(r role) int { return slices.Index([]role{roleChar, roleData, roleDecimal, roleHex}, r) }
@@ -168,7 +232,7 @@ var unitNames = map[int]string{9: "s", 6: "ms", 3: "µs", 0: "ns", -3: "ps", -6:
 // what says what was found.
 func (l *csvLayout) what(inverted bool) string {
 	var b strings.Builder
-	if l.data >= 0 {
+	if len(l.data) > 0 {
 		b.WriteString("CSV of decoded characters: ")
 	} else {
 		b.WriteString("CSV of levels: ")
@@ -176,9 +240,9 @@ func (l *csvLayout) what(inverted bool) string {
 	if l.time >= 0 {
 		fmt.Fprintf(&b, "time in column %d (%s), ", l.time+1, l.unit)
 	}
-	if l.data >= 0 {
+	if len(l.data) > 0 {
 		base := map[role]string{roleHex: "hex", roleDecimal: "decimal", roleChar: "as themselves"}[l.base]
-		fmt.Fprintf(&b, "data in column %d (%s)", l.data+1, base)
+		fmt.Fprintf(&b, "data in column %s (%s)", l.dataText(), base)
 	} else {
 		var columns []string
 		for i, c := range l.levels[:min(8, len(l.levels))] {
@@ -193,7 +257,7 @@ func (l *csvLayout) what(inverted bool) string {
 		}
 		b.WriteString("; read as 1200 bit/s, 8 bits, odd parity")
 	}
-	if l.stream >= 0 && l.data >= 0 {
+	if l.stream >= 0 && len(l.data) > 0 {
 		fmt.Fprintf(&b, ", stream in column %d", l.stream+1)
 	}
 	if l.marks >= 0 {
@@ -201,6 +265,21 @@ func (l *csvLayout) what(inverted bool) string {
 	}
 	for i, e := range l.errors {
 		fmt.Fprintf(&b, [...]string{", errors in column %d", ", %d"}[min(i, 1)], e.index+1)
+	}
+	return b.String()
+}
+
+// dataText is the columns of characters: "2", or "2 (TX) and 3 (RX)".
+func (l *csvLayout) dataText() string {
+	if len(l.data) == 1 {
+		return strconv.Itoa(l.data[0] + 1)
+	}
+	var b strings.Builder
+	for i, c := range l.data {
+		if i > 0 {
+			b.WriteString([...]string{", ", " and "}[(i+1)/len(l.data)])
+		}
+		fmt.Fprintf(&b, "%d (%s)", c+1, l.titles[i])
 	}
 	return b.String()
 }

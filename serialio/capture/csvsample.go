@@ -25,20 +25,36 @@ func findCSV(text []byte, all bool, columns string) (l csvLayout, err error) {
 			found.separator = separator
 			return found, nil
 		}
-		if err == errNoCSV || errors.Is(why, errNoRow) {
-			err = why
-		}
+		err = telling(err, why)
 	}
 	return l, err
 }
 
-// rowsOf are the lines of a text as rows; one that is none has no fields.
+// telling is that of two errors which tells more.
+func telling(a, b error) error {
+	var of, other *missingError
+	switch {
+	case b == nil || errors.Is(a, errNoRow):
+		return a
+	case a == errNoCSV || errors.Is(b, errNoRow):
+		return b
+	case errors.As(a, &of) && errors.As(b, &other) && other.found > of.found:
+		return b
+	}
+	return a
+}
+
+// rowsOf are the lines of a text as rows: nil for one that means nothing, without any
+// field one that cannot be read.
 func rowsOf(text []byte, separator byte) (rows [][]csvField) {
 	for line := range bytes.Lines(text) {
 		line = bytes.TrimRight(line, "\r\n")
 		fields, _, err := splitRow(nil, string(line), separator)
-		if err != nil || isEmpty(line) {
+		switch {
+		case isEmpty(line):
 			fields = nil
+		case err != nil:
+			fields = []csvField{}
 		}
 		rows = append(rows, fields)
 	}
@@ -67,8 +83,8 @@ func (s *csvSample) layout() (l csvLayout, err error) {
 		switch {
 		case why == nil && found.columns() > best:
 			l, best = found, found.columns()
-		case why != nil && (err == errNoCSV || errors.Is(why, errNoRow)):
-			err = why
+		default:
+			err = telling(err, why)
 		}
 	}
 	if best > 0 {
@@ -91,7 +107,7 @@ func (s *csvSample) byNumber() bool {
 // under is the layout if the last of so many lines in front is the header; none if
 // head is 0.
 func (s *csvSample) under(head int) (l csvLayout, err error) {
-	l = csvLayout{time: -1, power: inSeconds, unit: "s", data: -1, stream: -1, marks: -1}
+	l = csvLayout{time: -1, power: inSeconds, unit: "s", stream: -1, marks: -1}
 	var names []csvField
 	if head > 0 {
 		names = s.rows[head-1]
@@ -107,7 +123,7 @@ func (s *csvSample) under(head int) (l csvLayout, err error) {
 	if err != nil {
 		return l, err
 	}
-	if l.time < 0 && l.data < 0 {
+	if l.time < 0 && len(l.data) == 0 || isWhole(names) {
 		return l, errNoCSV
 	}
 	first, err := s.firstRow(&l, head)
@@ -117,11 +133,20 @@ func (s *csvSample) under(head int) (l csvLayout, err error) {
 	case err != nil:
 		return l, err
 	}
+	if head == 0 && isWhole(s.rows[first]) {
+		return l, errNoCSV
+	}
 	l.head = int64(first)
 	if head == 0 && first > 0 {
 		names = s.rows[first-1]
 	}
 	return l, s.complete(&l, names, s.rows[first:])
+}
+
+// isWhole reports whether a line is one field only because it is cut at a separator that
+// is not the file's.
+func isWhole(row []csvField) bool {
+	return len(row) == 1 && strings.ContainsAny(row[0].text, ",;\t")
 }
 
 // mostBetween is how many lines can stand between the header and the first row: with
@@ -140,8 +165,8 @@ func (s *csvSample) firstRow(l *csvLayout, head int) (first int, err error) {
 	}
 	for first = head; first < len(s.rows) && (first <= last || s.rows[first] == nil); first++ {
 		row := s.rows[first]
-		if s.isRow(l, row) {
-			return first, nil
+		if s.isRow(l, row) || head > 0 && row != nil && len(row) == 0 {
+			return first, nil // one that cannot be read is not passed over
 		}
 		if l.time >= 0 && l.time < len(row) {
 			l.setUnit(row[l.time].text)
@@ -155,25 +180,32 @@ func (s *csvSample) firstRow(l *csvLayout, head int) (first int, err error) {
 
 // complete finds out from the rows what the header does not tell.
 func (s *csvSample) complete(l *csvLayout, names []csvField, rows [][]csvField) error {
-	if l.data >= 0 && len(s.want) == 0 && l.base == roleData && l.time >= 0 && allLevels(rows, l.data) {
-		l.levels, l.names, l.data = append(l.levels, l.data), append(l.names, nameOf(names, l.data)), -1
+	noLevel := func(column int) bool { return !allLevels(rows, column) }
+	if len(s.want) == 0 && l.base == roleData && l.time >= 0 && !slices.ContainsFunc(l.data, noLevel) {
+		l.levels, l.names, l.data = append(l.levels, l.data...), append(l.names, l.titles...), nil
 	}
 	switch {
-	case l.data >= 0:
+	case len(l.data) > 0:
 		l.levels, l.names = nil, nil
 		if l.base == roleData {
 			l.base = baseOf(rows, l.data)
 		}
 	case len(l.levels) == 0:
+		l.stream = -1 // a channel is a wire here
 		s.findLevels(l, names, rows)
+	case l.stream >= 0:
+		return errWires
 	}
-	if l.data < 0 && (len(l.levels) == 0 || l.time < 0 || names == nil && len(s.want) == 0 && !broken(rows)) {
+	if len(l.data) == 0 && (len(l.levels) == 0 || l.time < 0 || names == nil && len(s.want) == 0 && !broken(rows)) {
 		return errNoCSV
 	}
 	for i, column := range l.levels {
 		l.names[i] = nameOf(names, column)
 	}
-	l.width = 1 + slices.Max(append([]int{l.time, l.data, l.stream, l.marks}, l.levels...))
+	for i, column := range l.data {
+		l.titles[i] = nameOf(names, column)
+	}
+	l.width = 1 + slices.Max(append([]int{l.time, l.stream, l.marks}, slices.Concat(l.data, l.levels)...))
 	for _, e := range l.errors {
 		l.width = max(l.width, 1+e.index)
 	}
@@ -202,19 +234,23 @@ func nameOf(names []csvField, column int) string {
 // isRow reports whether a row has a time where it should stand, or else a character, and
 // something in all columns that it needs.
 func (s *csvSample) isRow(l *csvLayout, row []csvField) bool {
-	if len(row) <= slices.Max(append([]int{l.time, l.data}, l.levels...)) {
+	if len(row) <= slices.Max(append([]int{l.time}, slices.Concat(l.data, l.levels)...)) {
 		return false
 	}
 	if l.time >= 0 && row[l.time].text != "" {
 		m := newMoments(l.power)
-		_, err := m.read(row[l.time].text)
-		return err == nil
+		if _, err := m.read(row[l.time].text); err == nil {
+			return true
+		}
 	}
-	return l.data >= 0 && isValue(row[l.data].text)
+	return slices.ContainsFunc(l.data, func(column int) bool { return isValue(row[column].text) })
 }
 
-// isValue reports whether a field can be characters, in digits.
+// isValue reports whether a field can be characters, in digits, or is to be some.
 func isValue(text string) bool {
+	if text != "" && '0' <= text[0] && text[0] <= '9' {
+		return true
+	}
 	var c charField
 	_, err := c.read(roleHex, text, 1)
 	if err != nil {
@@ -247,18 +283,20 @@ func allLevels(rows [][]csvField, column int) (found bool) {
 	return found
 }
 
-// baseOf finds out in which base a column is: hex if all are pairs of digits, else
+// baseOf finds out in which base columns are: hex if all are pairs of digits, else
 // decimal if all are such numbers, characters if all are single ones. What is neither
 // is hex with something wrong.
-func baseOf(rows [][]csvField, column int) role {
+func baseOf(rows [][]csvField, columns []int) role {
 	var c charField
 	all := func(base role) bool {
 		for _, row := range rows {
-			if column >= len(row) || row[column].text == "" {
-				continue
-			}
-			if _, err := c.read(base, row[column].text, 1); err != nil {
-				return false
+			for _, column := range columns {
+				if column >= len(row) || row[column].text == "" {
+					continue
+				}
+				if _, err := c.read(base, row[column].text, 1); err != nil {
+					return false
+				}
 			}
 		}
 		return true

@@ -87,13 +87,16 @@
 //	time, timestamp, seconds, start    when; a unit from s to ps among the words or in a row below
 //	hex, dec                           characters in that base
 //	data, value, byte, character       characters in a base that the rows show
+//	tx, rx                             the same, of one direction each
 //	stream, direction, channel         one stream a value
 //	error, parity, framing             what is wrong with the character: words, or yes in a column of its own
 //	marks                              words as well, and nothing but them stands before a character
 //	level, state                       a level: 0 or 1, low or high, x for unknown; empty for no change
 //
-// Without characters, every column that holds nothing but levels is a wire. A column can
-// also be chosen by its name or number. Times are numbers with either decimal sign, with
+// Several columns of characters are a stream each, if their headers tell different
+// directions (tx and rx, sent and received, out and in, host and device, request and
+// reply) or if they were chosen. Without characters, every column that holds nothing but
+// levels is a wire. A column can also be chosen by its name or number. Times are numbers with either decimal sign, with
 // or without an exponent, or dates and times of RFC 3339 (UTC where no zone stands), or
 // times of a day, counted from the midnight before the first one. The time of a row is
 // that of its first character's start bit; it may be wrong by its last digit, by as much
@@ -115,7 +118,8 @@
 // In a log, a regular expression in the syntax of package regexp finds what was heard:
 // its group hex holds the characters, time and direction when and which way. Every match
 // is a record, and a new beginning as a line of hex text is. What does not match is
-// passed over and counted.
+// passed over and counted. Nobody knows whether a log tells when a message began or when it
+// ended, so the time is taken for that of its beginning, late by up to its length.
 //
 // # Packets
 //
@@ -141,6 +145,11 @@
 // preambles, damage and noise. Each begins with a [frame.Line], or where it does not
 // continue the one in front with a [frame.Cut]; the mark that made a frame a damaged one
 // stands again. Echoes are not in such lines.
+//
+// # Several captures together
+//
+// Captures that were made at the same time, one of each direction of a line for instance,
+// can be read as one with [Together], if they have times.
 //
 // # Compressed files
 //

@@ -290,3 +290,24 @@ func TestUnknownExport(t *testing.T) {
 		t.Errorf("got %v, want %s", err, want)
 	}
 }
+
+// Times that were late by more and less can overlap; who reads a CSV takes that for damage.
+func TestTimesInCSVDoNotRunBack(t *testing.T) {
+	var out bytes.Buffer
+	e, err := NewExport(&out, "csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, at := range []time.Duration{time.Second, time.Second - time.Millisecond} {
+		if err := e.Write(&Record{Chars: []byte{0xff}, Start: After(at), End: After(at).plus(1), Streams: 1}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	lost, err := e.Close()
+	if want := "the time of one character, which lies before that of the one in front of it"; err != nil || len(lost) != 1 || lost[0] != want {
+		t.Errorf("lost: got %q, %v, want %q", lost, err, want)
+	}
+	if want := "time,stream,hex,marks\n1,\"stream 0\",ff,\n1,\"stream 0\",ff,\n"; out.String() != want {
+		t.Errorf("got\n%s\nwant\n%s", out.String(), want)
+	}
+}

@@ -162,7 +162,9 @@ func (r *logReader) match(m []int, rec *Record) error {
 }
 
 // fill makes a record of what was read. Every match is a new beginning, like a line of
-// hex text, and behind a silence more than that.
+// hex text, and behind a silence more than that. Whether a program that writes a log does
+// so when a message begins or when it ends, nobody knows: its time may be late by as much
+// as the message is long.
 func (r *logReader) fill(rec *Record, number int, start Stamp) {
 	s := &r.streams[number]
 	n := int64(len(r.char.chars))
@@ -181,7 +183,7 @@ func (r *logReader) fill(rec *Record, number int, start Stamp) {
 		r.marks = append(r.marks, frame.MarkAt{Pos: pos, Mark: mark})
 	}
 	*rec = Record{Stream: uint8(number), Name: s.name, Streams: streamsOf(len(r.streams), s.name), Start: start, End: start.plus(n),
-		Late: r.clock.lateness(), Origin: r.clock.origin, Chars: r.char.chars, Marks: r.marks,
+		Late: r.clock.lateness() + frame.Characters(n), Origin: r.clock.origin, Chars: r.char.chars, Marks: r.marks,
 		Place: Place{File: r.in.name, Line: r.line, Columns: r.char.columns}}
 }
 

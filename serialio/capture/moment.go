@@ -89,7 +89,7 @@ func (m *moments) dated(text string) (at, step time.Duration, err error) {
 }
 
 // timeOfDay reads hours, minutes and seconds. One that lies more than twelve hours
-// before the last one is of the next day.
+// before the last one is of the next day, and one so far behind it of the day before.
 func (m *moments) timeOfDay(text string) (at, step time.Duration, err error) {
 	parts := strings.Split(text, ":")
 	if len(parts) != 3 {
@@ -105,8 +105,11 @@ func (m *moments) timeOfDay(text string) (at, step time.Duration, err error) {
 		return 0, 0, errMoment
 	}
 	at = time.Duration(hours)*time.Hour + time.Duration(minutes)*time.Minute + seconds
-	if m.lastTime-at > 12*time.Hour {
+	switch {
+	case m.lastTime-at > 12*time.Hour:
 		m.day += 24 * time.Hour
+	case m.day > 0 && at-m.lastTime > 12*time.Hour: // of two streams, the other one is a little behind
+		return m.day - 24*time.Hour + at, step, nil
 	}
 	m.lastTime = at
 	return m.day + at, step, nil

@@ -51,10 +51,21 @@ func OpenWith(r io.Reader, name string, o Options) (rd Reader, what string, err 
 	if rd, what, err = o.open(plain); err == nil && o.Inverted && !hasLevels(rd) {
 		return nil, "", fmt.Errorf("%s is %s, which has no levels to invert", name, what)
 	}
+	if err == nil && o.Columns != "" && !hasColumns(rd) {
+		return nil, "", fmt.Errorf("%s is %s, which has no columns to choose", name, what)
+	}
 	if packing != "" {
 		what = packing + " of " + what
 	}
 	return rd, what, err
+}
+
+func hasColumns(rd Reader) bool {
+	switch rd.(type) {
+	case *vcdReader, *csvReader:
+		return true
+	}
+	return false
 }
 
 func hasLevels(rd Reader) bool {
@@ -145,8 +156,12 @@ func detect(in *input, o Options) (Reader, string, error) {
 	l, _ := layoutOf(text(in), true)
 	if l == plain {
 		if err := tryHex(in); err != nil {
-			if rd, what, ok := tryCSV(in, o); ok {
+			rd, what, csv := tryCSV(in, o)
+			switch {
+			case csv == nil:
 				return rd, what, nil
+			case errors.Is(csv, errWires):
+				return &rawReader{in: in}, fmt.Sprintf("raw bytes (no CSV: %v)", csv), nil
 			}
 			return &rawReader{in: in}, "raw bytes" + whyNotHex(in.unread(), err), nil
 		}
@@ -197,6 +212,12 @@ func isText(b []byte) bool {
 		b = b[size:]
 	}
 	return true
+}
+
+// isLatin reports whether b looks like text of which the characters beyond ASCII are
+// those of Latin-1, or whatever else is not control.
+func isLatin(b []byte) bool {
+	return !bytes.ContainsFunc(b, func(r rune) bool { return r < ' ' && class[byte(r)] == other })
 }
 
 // isUTF16 reports whether the input is text in UTF-16: its mark, and then every

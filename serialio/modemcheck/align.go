@@ -29,11 +29,13 @@ const (
 	mostLate  = time.Second
 )
 
-// What an alignment costs: a character lost, extra or wrong. That times do not fit costs
-// less than any of them, and decides where the values leave it open.
+// What an alignment costs: a character lost, extra or wrong, and times that do not fit, by
+// the character. A little decides where the values leave it open; much costs more than a
+// wrong character, and less than a lost and an extra one.
 const (
 	edit       = 1000
-	mostMisfit = 990
+	misfit     = 100
+	mostMisfit = 1990
 	never      = 1 << 30
 )
 
@@ -72,10 +74,26 @@ const (
 // only values count, within reach; the second time those moments too which the first has
 // made known.
 func (a *aligner) align() []int32 {
+	a.heard = undelayed(a.heard, a.character)
 	a.frameRows()
 	partners := a.run()
 	a.refer(partners)
 	return a.run()
+}
+
+// mostStall is how long a stall of this machine may be that is seen through, in characters.
+const mostStall = 7
+
+// undelayed takes back what was told late: no character ends less than one before the
+// next, but for a clock that is 3 % fast.
+func undelayed(heard []heardChar, character time.Duration) []heardChar {
+	heard = slices.Clone(heard)
+	for i := len(heard) - 2; i >= 0; i-- {
+		if latest := heard[i+1].at - character*97/100; latest < heard[i].at {
+			heard[i].at = max(latest, heard[i].at-mostStall*character)
+		}
+	}
+	return heard
 }
 
 // frameRows gives every row its columns. Row i has i characters sent behind it, column j
@@ -154,46 +172,36 @@ func (a *aligner) pairCost(i, j int) int32 {
 	if delay > mostLate || delay < -mostEarly*a.character {
 		return never / 2
 	}
-	misfit, known := a.misfit(delay, s.message, j)
-	cost := int32(0)
-	if known {
-		cost = int32(min(misfit*16/a.character, mostMisfit))
-	}
-	switch {
+	off := a.off(delay, s.message, j)
+	cost := int32(min(off.Abs()*misfit/a.character, mostMisfit))
+	switch slack := a.character * 3 / 4; {
 	case s.value == h.value:
 		return cost
-	case known && misfit > a.character*3/4+a.lateness:
+	case off < -slack || off > slack+a.lateness:
 		return never / 2 // another one that came in its stead, not the same one garbled
 	}
 	return edit + cost
 }
 
-// misfit is how far a delay is from that of the closest stretch in which everything fits;
-// of the same message, if there is one.
-func (a *aligner) misfit(delay time.Duration, message int32, j int) (misfit time.Duration, known bool) {
+// off is how far a delay is from that of the closest stretch in which everything fits; of
+// the same message, if there is one. Without any it is 0.
+func (a *aligner) off(delay time.Duration, message int32, j int) time.Duration {
 	if a.before == nil {
-		return 0, false
+		return 0
 	}
 	before, behind := a.before[j], a.behind[j]
 	if before.known && behind.known && before.message != behind.message {
 		before.known = behind.message != message
 		behind.known = before.message != message
 	}
-	misfit = 1 << 62
-	for _, r := range [...]reference{before, behind} {
-		if r.known {
-			misfit, known = min(misfit, unlikely(delay-r.delay)), true
-		}
+	fromBefore, fromBehind := delay-before.delay, delay-behind.delay
+	switch {
+	case before.known && (!behind.known || fromBefore.Abs() < fromBehind.Abs()):
+		return fromBefore
+	case behind.known:
+		return fromBehind
 	}
-	return misfit, known
-}
-
-// unlikely is how far a delay is off: earlier than the line no port tells anything.
-func unlikely(off time.Duration) time.Duration {
-	if off < 0 {
-		return -2 * off
-	}
-	return off
+	return 0
 }
 
 // walk gives the partners, from the last cell back to the first.
@@ -235,41 +243,8 @@ func (a *aligner) refer(partners []int32) {
 		}
 		from = to
 	}
-	a.lateness = min(a.lateness, jitter(at))
-	prompt(at)
 	a.before = carry(at, slices.All(at))
 	a.behind = carry(at, slices.Backward(at))
-}
-
-// prompt takes away what was only told late: a delay is the least of it and of those behind
-// it in its message.
-func prompt(at []reference) {
-	var least reference
-	for i := range slices.Backward(at) {
-		switch {
-		case !at[i].known:
-		case least.known && least.message == at[i].message && least.delay < at[i].delay:
-			at[i].delay = least.delay
-		default:
-			least = at[i]
-		}
-	}
-}
-
-// jitter is how far the delays of neighbours in a message are apart, but for one in a
-// hundred: how late the port really tells.
-func jitter(at []reference) time.Duration {
-	var apart []time.Duration
-	for i := 1; i < len(at); i++ {
-		if a, b := at[i-1], at[i]; a.known && b.known && a.message == b.message {
-			apart = append(apart, (b.delay - a.delay).Abs())
-		}
-	}
-	if len(apart) == 0 {
-		return mostLate
-	}
-	slices.Sort(apart)
-	return apart[len(apart)*99/100]
 }
 
 func (a *aligner) fits(partners []int32, i int) bool {

@@ -42,7 +42,7 @@ func (w *Way) judgeMessages() Verdict {
 		return unseen("messages", nothingSent)
 	}
 	return count("messages", m.Lost+m.Damaged, "messages",
-		fmt.Sprintf("of %d messages %d came as they were sent, %d damaged, %d not", m.Sent, m.Whole, m.Damaged, m.Lost))
+		fmt.Sprintf("%d of %d messages came as they were sent, %d damaged, %d not at all", m.Whole, m.Sent, m.Damaged, m.Lost))
 }
 
 func (w *Way) judgeLost() Verdict {
@@ -68,7 +68,7 @@ func (w *Way) judgeStray() Verdict {
 	s := &w.Stray
 	says := "no character was heard that was not sent"
 	if s.All() > 0 {
-		says = fmt.Sprintf("%d characters were not sent: %d right before a message, %d right behind one, %d between two, %d within one, %d in silence",
+		says = fmt.Sprintf("characters that were not sent: %d; %d right before a message, %d right behind one, %d between two, %d within one, %d in silence",
 			s.All(), s.On, s.Off, s.Between, s.Inside, s.Silence)
 	}
 	return count("stray characters", s.All(), "characters", says)
@@ -82,7 +82,7 @@ func (w *Way) judgeParity() Verdict {
 		return unseen("parity and framing", nothingHeard)
 	}
 	return count("parity and framing", w.Parity+w.Framing, "errors",
-		fmt.Sprintf("%d characters had a wrong parity bit, %d a wrong stop bit", w.Parity, w.Framing))
+		fmt.Sprintf("wrong parity bits: %d, wrong stop bits: %d", w.Parity, w.Framing))
 }
 
 func (w *Way) judgeSwallowed() Verdict {
@@ -92,7 +92,7 @@ func (w *Way) judgeSwallowed() Verdict {
 	s := &w.Swallowed
 	says := "every message came with all its preambles"
 	if s.Most > 0 {
-		says = fmt.Sprintf("%d messages lack preambles, %d in all, the most of one is %d", s.Messages, s.Preambles, s.Most)
+		says = fmt.Sprintf("%d of %d messages lack preambles, %d in all, at most %d of one", s.Messages, w.Delay.Messages, s.Preambles, s.Most)
 	}
 	return number("preambles swallowed", float64(s.Most), mostSwallowed, "preambles", says)
 }
@@ -104,7 +104,7 @@ func (w *Way) judgeLeft() Verdict {
 	}
 	left := max(FewestPreambles-w.Swallowed.Most, 0)
 	v := Verdict{Limit: limit("preambles left"), Finding: broken(left < leastPreambles), Got: float64(left), Bound: leastPreambles, Unit: "preambles"}
-	v.Says = fmt.Sprintf("of %d preambles %d are left where the most are swallowed", FewestPreambles, left)
+	v.Says = fmt.Sprintf("%d of %d preambles are left where the most are swallowed", left, FewestPreambles)
 	return v
 }
 
@@ -132,7 +132,7 @@ func (w *Way) judgeGaps() Verdict {
 	v.Finding = broken(g.Count > 0)
 	switch {
 	case g.Count > 0:
-		v.Says = fmt.Sprintf("%d silences of more than a character within messages, the longest %s", g.Count, milliseconds(g.Longest))
+		v.Says = fmt.Sprintf("silences of more than a character within messages: %d, the longest %s", g.Count, milliseconds(g.Longest))
 	case g.Longest > w.Timing.character():
 		v.Says = fmt.Sprintf("no silence but at the end of a message, where the port may have told %s late", milliseconds(g.Longest))
 	}
@@ -145,7 +145,7 @@ func (w *Way) judgePauses() Verdict {
 		return unseen("pauses", "no two messages came that were sent apart")
 	}
 	return count("pauses", m.Joined, "messages",
-		fmt.Sprintf("of %d messages that were sent apart from the one before %d came joined to it", m.Apart, m.Joined))
+		fmt.Sprintf("%d of %d messages that were sent apart from the one before came joined to it", m.Joined, m.Apart))
 }
 
 func (w *Way) judgeCarrierOn() Verdict {

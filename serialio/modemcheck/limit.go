@@ -34,7 +34,7 @@ var Limits = []Limit{
 	{"messages", "every message comes, and as it was sent", "common practice"},
 	{"characters lost", "none", "common practice"},
 	{"characters wrong", "none", "common practice"},
-	{"stray characters", "none", "Texas Instruments application note SLAAEH8 (Oct 2024), section 3.5.1, table 3-9, has receivers stand characters behind a message; that a modem makes none is common practice"},
+	{"stray characters", "none", "Texas Instruments application note SLAAEH8 (Oct 2024), section 3.5.1, table 3-9, has receivers bear extra characters behind a message; that a modem makes none is common practice"},
 	{"parity and framing", "no error", "11 bits with odd parity: Texas Instruments application note SLAAEH0 (Nov 2023), section 1.5.3"},
 	{"preambles swallowed", "at most 1 of a message", "carrier detected within 6 bit times: Texas Instruments data sheet DAC8742H (JAJSGM3), timing table"},
 	{"preambles left", "2 or more of 5", "FieldComm Group support article 8000040648"},

@@ -63,7 +63,8 @@ func (m *badModem) pass(chars []byte, late time.Duration) (out []due) {
 	m.slipped = 0
 	lose, gap := -1, -1
 	if m.chance(m.gap) {
-		gap = preambles + 1 + m.rand.IntN(len(chars)-preambles-1)
+		// Not in the last four: a check byte FF behind it might as well be a preamble.
+		gap = preambles + 1 + m.rand.IntN(len(chars)-preambles-1-solid)
 		m.did.Gaps++
 	}
 	if at := preambles + 1 + m.rand.IntN(len(chars)-preambles-2); m.chance(m.lose) && far(at, gap) {

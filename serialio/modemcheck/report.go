@@ -68,11 +68,11 @@ func (r *Report) judgeAnswers() Verdict {
 	a := &r.Answers
 	switch {
 	case r.Hookup != OnLine:
-		return unseen("slave time-out", "nobody replies")
+		return unseen("slave time-out", "there is no device to reply")
 	case a.Begun == 0:
 		return unseen("slave time-out", "no reply was heard")
 	}
-	says := fmt.Sprintf("of %d requests %d were replied to, the latest %s behind it", a.Asked, a.Begun, milliseconds(a.Longest))
+	says := fmt.Sprintf("%d of %d requests were replied to, the latest reply began %s behind its request", a.Begun, a.Asked, milliseconds(a.Longest))
 	if a.Late > 0 {
 		says += fmt.Sprintf("; %d too late", a.Late)
 	}

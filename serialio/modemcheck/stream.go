@@ -48,8 +48,9 @@ func leading(chars []byte) (n int) {
 	return n
 }
 
-// heardChars are the characters of all arrivals. Of several that came in together the last
-// one ended then, and the others before it without a gap; but none before the one before.
+// heardChars are the characters of all arrivals, with the moments when they ended. Of
+// several that came in together the last one ended then, and the others before it without
+// a gap; but none before the one before.
 func (t *Timing) heardChars(heard []frame.Arrival, origin time.Time) (chars []heardChar) {
 	c := t.character()
 	few := 1 + int((t.Lateness+c-1)/c)

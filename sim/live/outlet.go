@@ -113,8 +113,9 @@ func (o *outlet) deliver(m message, w Wire) {
 		if i > 0 {
 			lead = 0
 		}
-		if i < len(m.runs)-1 {
-			tail = 0
+		if i < len(m.runs)-1 { // the carrier stays on until the next run
+			end := r.at.Add((sim.Tick(len(r.chars)) * sim.Character).Duration())
+			tail += max(m.runs[i+1].at.Sub(end), 0)
 		}
 		if w.Send(m.ctx, r.at, lead, tail, r.chars) != nil {
 			return

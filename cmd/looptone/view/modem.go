@@ -3,7 +3,6 @@ package view
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"looptone/serialio/modemcheck"
 )
@@ -49,30 +48,13 @@ func (t *modemText) answer() {
 	}
 }
 
-// way is what was sent and heard one way.
+// way is what was sent and heard one way; the verdicts say the rest.
 func (t *modemText) way(w *modemcheck.Way) {
 	t.say("\n", w.From, " → ", w.To, "\n")
-	fact := func(label, text string) { t.labelled(2, 14, label, text) }
-	m, s := &w.Messages, &w.Stray
-	fact("messages", fmt.Sprintf("%d sent, %d came as they were sent, %d damaged, %d lost; %d of %d sent apart came joined",
-		m.Sent, m.Whole, m.Damaged, m.Lost, m.Joined, m.Apart))
-	fact("characters", fmt.Sprintf("%d sent, of %d values; %d heard, %d lost, %d wrong, %d extra",
-		w.Sent, w.Values, w.Heard, w.Lost, w.Wrong, s.All()))
-	if s.All() > 0 {
-		fact("extra", fmt.Sprintf("%d right before a message, %d right behind one, %d between two back to back, %d within one, %d in silence",
-			s.On, s.Off, s.Between, s.Inside, s.Silence))
-	}
-	fact("preambles", fmt.Sprintf("%d swallowed, of %d messages; the most of one is %d",
-		w.Swallowed.Preambles, w.Swallowed.Messages, w.Swallowed.Most))
-	if w.Timing.Marks {
-		fact("errors", fmt.Sprintf("%d wrong parity bits, %d wrong stop bits", w.Parity, w.Framing))
-	}
-	if w.Delay.Messages > 0 {
-		fact("heard later", millis(w.Delay.Least)+" to "+millis(w.Delay.Most))
-	}
-	if w.Gaps.Seen > 0 {
-		fact("gaps", fmt.Sprintf("%d of more than a character, in %d messages", w.Gaps.Count, w.Gaps.Seen))
-	}
+	m := &w.Messages
+	t.labelled(2, 14, "messages", fmt.Sprintf("%d sent, %d came as they were sent, %d damaged, %d lost", m.Sent, m.Whole, m.Damaged, m.Lost))
+	t.labelled(2, 14, "characters", fmt.Sprintf("%d sent, of %d values; %d heard, %d lost, %d wrong, %d extra, %d preambles swallowed",
+		w.Sent, w.Values, w.Heard, w.Lost, w.Wrong, w.Stray.All(), w.Swallowed.Preambles))
 }
 
 // limitsColumn is where the text of a limit begins.
@@ -103,8 +85,6 @@ func (t *modemText) limits(f modemcheck.Finding, ways bool) {
 		}
 	}
 }
-
-func millis(d time.Duration) string { return fmt.Sprintf("%.1f ms", d.Seconds()*1000) }
 
 // AppendModem writes the report of a modem's test as JSON objects, one a line: the test,
 // each way, each verdict.
