@@ -15,8 +15,8 @@ import (
 
 // A scan reaches a simulated line through Debian's ser2net, by RFC 2217, and finds what
 // is there; a simulation that is no device server is refused with a sentence. The pty
-// has no clock, so a request of 10 characters, 92 ms, is there at once: the device takes
-// longer than that.
+// has no clock, so the first request, 25 characters with its preambles or 229 ms, is there
+// at once: the device takes longer than that.
 func TestTimingScanThroughADeviceServer(t *testing.T) {
 	server, err := exec.LookPath("ser2net")
 	if err != nil {
@@ -28,7 +28,7 @@ func TestTimingScanThroughADeviceServer(t *testing.T) {
 	folder, address, raw := t.TempDir(), addressOfNobody(t), addressOfNobody(t)
 	link := filepath.Join(folder, "loop")
 	line := filepath.Join(folder, "line.toml")
-	if err := os.WriteFile(line, []byte(strings.Replace(killed, "latency_ms = 10", "latency_ms = 180", 1)), 0o600); err != nil {
+	if err := os.WriteFile(line, []byte(strings.Replace(killed, "latency_ms = 10", "latency_ms = 240", 1)), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	sim := program(t, "sim", line, "--pty", link, "--listen", raw)
