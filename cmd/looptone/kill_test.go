@@ -81,8 +81,6 @@ func TestTimingKills(t *testing.T) {
 	}
 }
 
-func inCI() bool { return os.Getenv("CI") == "1" || os.Getenv("CI") == "true" }
-
 // victim is a simulation with a state file that is killed again and again.
 type victim struct {
 	*testing.T
