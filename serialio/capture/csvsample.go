@@ -140,7 +140,25 @@ func (s *csvSample) under(head int) (l csvLayout, err error) {
 	if head == 0 && first > 0 {
 		names = s.rows[first-1]
 	}
-	return l, s.complete(&l, names, s.rows[first:])
+	err = s.complete(&l, names, s.rows[first:])
+	if err == nil && len(s.want) == 0 && inVolts(s.rows[max(0, head-1):first], slices.Concat(l.data, l.levels)) {
+		err = errNoCSV // a waveform that begins with 0 in whole numbers, for instance
+	}
+	return l, err
+}
+
+// inVolts reports whether a header, or what stands below it, names volts as the unit of
+// one of the columns.
+func inVolts(head [][]csvField, columns []int) bool {
+	return slices.ContainsFunc(head, func(row []csvField) bool {
+		return slices.ContainsFunc(columns, func(column int) bool {
+			return column < len(row) && slices.ContainsFunc(headerWords(row[column].text), isVolts)
+		})
+	})
+}
+
+func isVolts(word string) bool {
+	return slices.Contains([]string{"v", "mv", "volt", "volts"}, word)
 }
 
 // isWhole reports whether a line is one field only because it is cut at a separator that
@@ -180,6 +198,9 @@ func (s *csvSample) firstRow(l *csvLayout, head int) (first int, err error) {
 
 // complete finds out from the rows what the header does not tell.
 func (s *csvSample) complete(l *csvLayout, names []csvField, rows [][]csvField) error {
+	if len(s.want) == 0 && isAnalog(rows, slices.Concat(l.data, l.levels)) {
+		return errNoCSV
+	}
 	noLevel := func(column int) bool { return !allLevels(rows, column) }
 	if len(s.want) == 0 && l.base == roleData && l.time >= 0 && !slices.ContainsFunc(l.data, noLevel) {
 		l.levels, l.names, l.data = append(l.levels, l.data...), append(l.names, l.titles...), nil
@@ -210,6 +231,24 @@ func (s *csvSample) complete(l *csvLayout, names []csvField, rows [][]csvField) 
 		l.width = max(l.width, 1+e.index)
 	}
 	return nil
+}
+
+// isAnalog reports whether columns hold nothing but numbers, some of them with a decimal
+// sign: a waveform, whatever the header calls it.
+func isAnalog(rows [][]csvField, columns []int) (found bool) {
+	for _, row := range rows {
+		for _, column := range columns {
+			if column >= len(row) || row[column].text == "" {
+				continue
+			}
+			text := row[column].text
+			if _, _, err := readNumber(text, 0); err != nil {
+				return false
+			}
+			found = found || len(text) > 1 && strings.ContainsAny(text, ".,")
+		}
+	}
+	return found
 }
 
 // broken reports whether the first column holds a number with a decimal sign, or a time

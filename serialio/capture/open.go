@@ -25,7 +25,8 @@ var byteOrderMark = []byte("\xef\xbb\xbf")
 // shorter input, can be read as hex text, digits or a comment among it; so raw
 // bytes that are all ASCII hex digits, even in number, must be called raw.
 // Something else further on is an error then, and so it is anywhere in a dump:
-// what begins with an offset is one. To find out, Open waits for the 64 KiB or the
+// what begins with an offset is one. What is in a format of o.Also is found by its first
+// bytes, or where nothing plainer was found. To find out, Open waits for the 64 KiB or the
 // end of the input; when as is given, at most for the first two lines.
 func OpenWith(r io.Reader, name string, o Options) (rd Reader, what string, err error) {
 	if err := o.Check(); err != nil {
@@ -51,7 +52,7 @@ func OpenWith(r io.Reader, name string, o Options) (rd Reader, what string, err 
 	if rd, what, err = o.open(plain); err == nil && o.Inverted && !hasLevels(rd) {
 		return nil, "", fmt.Errorf("%s is %s, which has no levels to invert", name, what)
 	}
-	if err == nil && o.Columns != "" && !hasColumns(rd) {
+	if err == nil && o.Columns != "" && o.forced() == nil && !hasColumns(rd) {
 		return nil, "", fmt.Errorf("%s is %s, which has no columns to choose", name, what)
 	}
 	if packing != "" {
@@ -98,8 +99,14 @@ func (o *Options) open(in *input) (rd Reader, what string, err error) {
 	case "json":
 		return openJSON(in)
 	}
+	if f := o.forced(); f != nil {
+		return f.Open(in, in.name)
+	}
 	if o.Pattern != "" {
 		return openLog(in, *o)
+	}
+	if f := o.begins(in); f != nil {
+		return f.Open(in, in.name)
 	}
 	switch {
 	case isFile(in):
@@ -110,6 +117,15 @@ func (o *Options) open(in *input) (rd Reader, what string, err error) {
 		return openJSON(in)
 	}
 	return detect(in, *o)
+}
+
+// begins is the format among Also that an input begins with; nil for none. It waits
+// for no more than can be a capture file.
+func (o *Options) begins(in *input) *Format {
+	const enough = 12
+	for len(o.Also) > 0 && len(in.unread()) < enough && in.more() {
+	}
+	return o.other(func(f *Format) bool { return f.Is(in.unread(), false) })
 }
 
 // openHex reads on until the layout is known.
@@ -157,9 +173,12 @@ func detect(in *input, o Options) (Reader, string, error) {
 	if l == plain {
 		if err := tryHex(in); err != nil {
 			rd, what, csv := tryCSV(in, o)
-			switch {
+			analog := func(f *Format) bool { return f.Is(text(in), true) }
+			switch f := o.other(analog); {
 			case csv == nil:
 				return rd, what, nil
+			case f != nil:
+				return f.Open(in, in.name)
 			case errors.Is(csv, errWires):
 				return &rawReader{in: in}, fmt.Sprintf("raw bytes (no CSV: %v)", csv), nil
 			}

@@ -40,17 +40,21 @@ type Reader interface {
 }
 
 // A Place tells where in its file each character of a record stands. It shares
-// its slice with the record.
+// its slices with the record.
 type Place struct {
 	File    string
 	Line    int64   // all characters are on it; from 1; 0 where a file has no lines
 	Columns []int64 // with a line: where each character begins in it, in bytes from 1
 	Byte    int64   // without: offset of the first character, the others follow it
 	Packet  int64   // from 1: Byte is an offset in its data; 0 where a file has no packets
+	Samples []int64 // of a waveform: where each character begins, in samples from 0; else nil
 }
 
 // Of is the position of character i of the record.
 func (p *Place) Of(i int) Position {
+	if p.Samples != nil {
+		return Position{File: p.File, Sampled: true, Sample: p.Samples[i]}
+	}
 	if p.Line == 0 {
 		return Position{File: p.File, Byte: p.Byte + int64(i), Packet: p.Packet}
 	}
@@ -58,17 +62,23 @@ func (p *Place) Of(i int) Position {
 }
 
 // A Position is one place in a file: line and column, both from 1; or where Line is 0
-// a byte's offset, in a packet if there are such, which count from 1.
+// a byte's offset, in a packet if there are such, which count from 1; or where Sampled
+// a sample, from 0.
 type Position struct {
 	File         string
 	Line, Column int64
 	Byte         int64
 	Packet       int64
+	Sampled      bool
+	Sample       int64
 }
 
-// String is "trace.txt:3:7", "trace.bin: byte 7" or "trace.pcapng: packet 3, byte 7".
+// String is "trace.txt:3:7", "trace.bin: byte 7", "trace.pcapng: packet 3, byte 7" or
+// "trace.wav: sample 1234".
 func (p Position) String() string {
 	switch {
+	case p.Sampled:
+		return fmt.Sprintf("%s: sample %d", p.File, p.Sample)
 	case p.Line > 0:
 		return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Column)
 	case p.Packet > 0:

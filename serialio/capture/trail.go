@@ -9,7 +9,7 @@ import (
 // it was on the line, as long as somebody may ask. The zero Trail is empty.
 type Trail struct {
 	parts []part
-	spare [][]int64 // columns of forgotten parts
+	spare [][]int64 // columns and samples of forgotten parts
 }
 
 // maxParts bounds what a run of FF that does not end leaves behind: of more, those
@@ -34,13 +34,19 @@ func (t *Trail) Add(pos int64, r *Record) {
 		t.drop(1, maxParts/2)
 	}
 	place := r.Place
-	if n := len(t.spare); n > 0 && place.Columns != nil {
-		place.Columns = append(t.spare[n-1][:0], place.Columns...)
-		t.spare = t.spare[:n-1]
-	} else {
-		place.Columns = slices.Clone(place.Columns)
-	}
+	place.Columns, place.Samples = t.kept(place.Columns), t.kept(place.Samples)
 	t.parts = append(t.parts, part{pos, pos + int64(len(r.Chars)), place, r.Start, r.Late})
+}
+
+// kept is a copy, in the room of one that was forgotten if there is such; nil of nil.
+func (t *Trail) kept(places []int64) []int64 {
+	n := len(t.spare)
+	if n == 0 || places == nil {
+		return slices.Clone(places)
+	}
+	room := t.spare[n-1][:0]
+	t.spare = t.spare[:n-1]
+	return append(room, places...)
 }
 
 // Position is the place of the character with index pos, if it is remembered.
@@ -106,8 +112,11 @@ func (t *Trail) Forget(pos int64) {
 
 func (t *Trail) drop(from, to int) {
 	for i := range t.parts[from:to] {
-		if columns := t.parts[from+i].place.Columns; columns != nil && len(t.spare) < maxParts {
-			t.spare = append(t.spare, columns)
+		place := &t.parts[from+i].place
+		for _, places := range [...][]int64{place.Columns, place.Samples} {
+			if places != nil && len(t.spare) < maxParts {
+				t.spare = append(t.spare, places)
+			}
 		}
 	}
 	t.parts = slices.Delete(t.parts, from, to)

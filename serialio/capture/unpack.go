@@ -37,6 +37,17 @@ func openZstd(r io.Reader) (io.Reader, error) {
 	return zstd.NewReader(r, zstd.WithDecoderConcurrency(1), zstd.WithDecoderLowmem(true), zstd.WithDecoderMaxWindow(mostWindow))
 }
 
+// Unpack reads a file that may be packed, as [OpenWith] does: no more than most bytes of
+// it, counted behind decompression. how is the name of the packing; "" for none. It is for
+// who reads something else than a capture.
+func Unpack(r io.Reader, name string, most int64) (plain io.Reader, how string, err error) {
+	in, how, err := newInput(r, name).unpack(most)
+	if err != nil {
+		return nil, "", err
+	}
+	return in, how, nil
+}
+
 // unpack puts a decompressor in front of what is compressed, and a limit in front of
 // everything. how is the name of the packing; "" for none.
 func (in *input) unpack(most int64) (plain *input, how string, err error) {

@@ -175,3 +175,21 @@ func FuzzCompressed(f *testing.F) {
 		checkRecords(t, b, "")
 	})
 }
+
+// TestUnpack: who reads no capture has packed and plain files alike, no more than was said.
+func TestUnpack(t *testing.T) {
+	for how, packed := range map[string][]byte{"": []byte("tones"), "gzip": gzipped(t, "tones"), "zstd": zstded(t, "tones")} {
+		r, got, err := Unpack(bytes.NewReader(packed), "x.wav", 5)
+		if err != nil || got != how {
+			t.Fatalf("got %q, %v, want %q", got, err, how)
+		}
+		if text, err := io.ReadAll(r); err != nil || string(text) != "tones" {
+			t.Errorf("%q: got %q, %v", how, text, err)
+		}
+		r, _, _ = Unpack(bytes.NewReader(packed), "x.wav", 4)
+		var tooLarge *TooLargeError
+		if text, err := io.ReadAll(r); !errors.As(err, &tooLarge) || string(text) != "tone" {
+			t.Errorf("%q: got %q, %v, want 4 bytes and that there are more", how, text, err)
+		}
+	}
+}
