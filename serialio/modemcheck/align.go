@@ -81,6 +81,17 @@ func (a *aligner) align() []int32 {
 	return a.run()
 }
 
+// alignPlaced is align where what was heard stands at the moments at which it was sent, as
+// near as is known: the first time, these count too.
+func (a *aligner) alignPlaced() []int32 {
+	a.before = make([]reference, len(a.heard))
+	for j := range a.before {
+		a.before[j] = reference{known: true}
+	}
+	a.behind = a.before
+	return a.align()
+}
+
 // mostStall is how long a stall of this machine may be that is seen through, in characters.
 const mostStall = 7
 

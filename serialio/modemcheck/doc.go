@@ -8,5 +8,6 @@
 // What a hook-up cannot show, or what nothing was heard of, is [NotMeasurable] and never
 // [Kept].
 //
-// [Plan], [Compare] and [Way.Judge] compute and do nothing else.
+// [Plan], [Compare], [CompareEach] and [Way.Judge] compute and do nothing else. What a receiver
+// makes of tones, of which ports know nothing, is tested by package stimulus.
 package modemcheck

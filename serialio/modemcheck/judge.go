@@ -41,7 +41,7 @@ func (w *Way) judgeMessages() Verdict {
 	if m.Sent == 0 {
 		return unseen("messages", nothingSent)
 	}
-	return count("messages", m.Lost+m.Damaged, "messages",
+	return count("messages", m.Lost+m.Damaged, "messages lost or damaged",
 		fmt.Sprintf("%d of %d messages came as they were sent, %d damaged, %d not at all", m.Whole, m.Sent, m.Damaged, m.Lost))
 }
 
@@ -144,7 +144,7 @@ func (w *Way) judgePauses() Verdict {
 	if m.Apart == 0 {
 		return unseen("pauses", "no two messages came that were sent apart")
 	}
-	return count("pauses", m.Joined, "messages",
+	return count("pauses", m.Joined, "joined messages",
 		fmt.Sprintf("%d of %d messages that were sent apart from the one before came joined to it", m.Joined, m.Apart))
 }
 

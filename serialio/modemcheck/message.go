@@ -45,7 +45,10 @@ func (m *Message) Chars() []byte {
 // lengths from 0 to 255 data bytes, all counts of preambles and all values of a byte, as
 // far as n messages can hold them; half of them spaced, half back to back. With two ends,
 // now the one and now the other sends.
-func Plan(seed uint64, n, ends int) []Message {
+func Plan(seed uint64, n, ends int) []Message { return PlanTo(seed, n, ends, nobody) }
+
+// PlanTo makes the messages of [Plan] for other devices, each for the next of them.
+func PlanTo(seed uint64, n, ends int, to ...frame.Address) []Message {
 	d := newDraw(seed)
 	lengths, preambles := d.spread(n, frame.MaxCount+1), d.spread(n, MostPreambles-FewestPreambles+1)
 	plan := make([]Message, n)
@@ -53,7 +56,7 @@ func Plan(seed uint64, n, ends int) []Message {
 		plan[i] = Message{
 			From:      d.end(ends),
 			Preambles: FewestPreambles + preambles[i],
-			Frame:     request(nobody, d.bytes(lengths[i])),
+			Frame:     request(to[i%len(to)], d.bytes(lengths[i])),
 			Pause:     d.pause(),
 		}
 	}
