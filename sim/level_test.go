@@ -236,10 +236,17 @@ func TestFrameOfWhatIsNotHeard(t *testing.T) {
 		&tape{bursts: []*Burst{{At: Second, Chars: message(t, 5, request)}}},
 		&tape{bursts: []*Burst{{At: Second + 7*Character, Tail: Second}}}, ear, near)
 	l.Run(5 * Second)
-	if evs := near.events(); len(evs) != 1 || evs[0].Event.Outcome != frame.Whole {
+	evs := near.events()
+	if len(evs) == 0 || evs[0].Event.Outcome != frame.Whole {
 		t.Fatalf("near by, heard %+v, want the request", evs)
 	}
-	if on, _ := ear.carriers(); len(ear.events()) != 0 || !slices.Equal(on, []Tick{Second + 7*Character}) {
+	more := evs[1:] // the phase jumps where the talker's carrier goes off
+	for where, evs := range map[string][]Heard{"near by, behind the request": more, "where only the silent one reaches": ear.events()} {
+		if len(evs) > 1 || len(evs) == 1 && (evs[0].Event.Outcome != frame.Noise || evs[0].Event.End-evs[0].Event.Start > 1) {
+			t.Errorf("%s: heard %+v, want a false character at the most", where, evs)
+		}
+	}
+	if on, _ := ear.carriers(); !slices.Equal(on, []Tick{Second + 7*Character}) {
 		t.Errorf("heard %+v, want the silent carrier alone", ear.heard)
 	}
 }
@@ -424,12 +431,13 @@ func TestMessageOfAPortHasOneLot(t *testing.T) {
 	}
 }
 
-// Of two carriers at once the stronger one is heard, by their levels where hosts are.
+// Of two carriers at once the stronger one is heard, by their levels where hosts are: 12
+// or 8 dB stronger, but not where they are as strong, or 0.5 dB apart.
 func TestCaptureGoesByWhereHostsAre(t *testing.T) {
 	for _, c := range []struct {
 		share float32
 		whole bool
-	}{{1, false}, {0.6, false}, {0.5, true}, {0.3, true}} {
+	}{{1, false}, {0.95, false}, {0.4, true}, {0.25, true}} {
 		ear := &tape{}
 		l := seated(byName(map[[2]string]float32{{"other", ""}: c.share}), []string{"talker", "other", "ear"},
 			&tape{bursts: []*Burst{{At: Second, Chars: message(t, 5, reply)}}},

@@ -125,26 +125,27 @@ func TestSuperpositionKeepsEqualBits(t *testing.T) {
 	}
 }
 
+// The stronger of two talkers is read from about 6 dB on, at 3 dB now and then, and at
+// less than 1 dB never: every second character is lost then.
+//
+// Source: TestNoiseCollisions of cmd/looptone (a plain receiver of the rendered tones).
 func TestSuperpositionStrongerTalker(t *testing.T) {
 	rep := message(t, 5, reply)
 	other := message(t, 5, "0680010700003941480000b0") // the same with another value; check byte by hand
+	const runs = 40
 	for _, level := range []struct {
-		volts float32
-		clean bool
-	}{{0.25, true}, {0.2, true}, {0.26, false}, {0.5, false}} {
-		clean := 0
-		const runs = 40
+		volts       float32
+		least, most int // whole messages
+	}{{0.125, runs, runs}, {0.2, runs, runs}, {0.25, runs - 4, runs}, {0.35, 1, runs - 4}, {0.475, 0, 0}, {0.5, 0, 0}} {
+		whole := 0
 		for seed := range uint64(runs) {
 			evs := both(t, seed, &Burst{Chars: rep}, &Burst{At: 7 * Bit / 2, Chars: other, Level: level.volts})
-			if len(evs) > 0 && evs[0].Event.Outcome == frame.Whole && hex.EncodeToString(evs[0].Event.Raw) == reply {
-				clean++
+			if slices.ContainsFunc(evs, func(h Heard) bool { return h.Event.Outcome == frame.Whole && hex.EncodeToString(h.Event.Raw) == reply }) {
+				whole++
 			}
 		}
-		if level.clean && clean != runs {
-			t.Errorf("against %g V, 6 dB weaker: %d of %d whole, want all", level.volts, clean, runs)
-		}
-		if !level.clean && clean != 0 {
-			t.Errorf("against %g V: %d of %d whole, want none", level.volts, clean, runs)
+		if whole < level.least || whole > level.most {
+			t.Errorf("0.5 V against %g V: %d of %d whole, want %d to %d", level.volts, whole, runs, level.least, level.most)
 		}
 	}
 }

@@ -1,6 +1,9 @@
 package loop
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // TheHost stands for the index of a device, as talker or listener: whoever is clipped
 // on at the host's place.
@@ -12,19 +15,24 @@ const TheHost = -1
 var toneHz = [...]float64{1200, 2200}
 
 // Tones is what of everybody's tones reaches whom.
-type Tones struct{ levels [][]float64 } // by talker, then listener; the host stands first
+type Tones struct {
+	levels   [][]float64 // by talker, then listener; the host stands first
+	resistor []float64   // by talker: across the resistor
+}
 
 // Tones reckons the network at both frequencies of the tones: resistances and
 // capacitances, of cables as they are distributed along them; inductance is left out.
 // Whether a device is lit is not asked: one that is not has its capacitance all the
 // same, and the level it would have if it were.
 func (l *Loop) Tones() *Tones {
-	t := &Tones{levels: l.levelsAt(toneHz[0])}
+	t := l.tonesAt(toneHz[0])
 	for _, hz := range toneHz[1:] {
-		for talker, heard := range l.levelsAt(hz) {
+		at := l.tonesAt(hz)
+		for talker, heard := range at.levels {
 			for listener, level := range heard {
 				t.levels[talker][listener] = min(t.levels[talker][listener], level)
 			}
+			t.resistor[talker] = min(t.resistor[talker], at.resistor[talker])
 		}
 	}
 	return t
@@ -37,17 +45,23 @@ func (t *Tones) Level(talker, listener int) float64 {
 	return t.levels[talker-TheHost][listener-TheHost]
 }
 
-// levelsAt is what everybody hears of everybody at one frequency.
-func (l *Loop) levelsAt(hz float64) [][]float64 {
+// AcrossResistor is the smaller one of the two tones of a talker across the resistor, in
+// volts peak to peak.
+func (t *Tones) AcrossResistor(talker int) float64 { return t.resistor[talker-TheHost] }
+
+// tonesAt is what everybody hears of everybody at one frequency.
+func (l *Loop) tonesAt(hz float64) *Tones {
 	n := l.network(2 * math.Pi * hz)
 	everybody := len(l.Devices) - TheHost
-	levels, all := make([][]float64, everybody), make([]float64, everybody*everybody)
-	for i := range levels {
-		levels[i], all = all[:everybody], all[everybody:]
+	t := &Tones{levels: make([][]float64, everybody), resistor: make([]float64, everybody)}
+	all := make([]float64, everybody*everybody)
+	for i := range t.levels {
+		t.levels[i], all = all[:everybody], all[everybody:]
 		n.talk(i + TheHost)
-		for j := range levels[i] {
-			levels[i][j] = n.across(j + TheHost)
+		for j := range t.levels[i] {
+			t.levels[i][j] = n.across(j + TheHost)
 		}
+		t.resistor[i] = cmplx.Abs(n.volts[behindResistor] - n.volts[behindSupply])
 	}
-	return levels
+	return t
 }

@@ -60,7 +60,7 @@ func TestTonesOfAResistorAndACapacitance(t *testing.T) {
 	l.Devices[0].InputNF = 20
 	for _, hz := range []float64{1200, 2200} {
 		ohm := 1 / (2 * math.Pi * hz * 20e-9)
-		levels := l.levelsAt(hz)
+		levels := l.tonesAt(hz).levels
 		for _, at := range []struct {
 			what             string
 			talker, listener int
@@ -185,7 +185,7 @@ func TestTonesOfAWholeLoop(t *testing.T) {
 			Cables:  []Cable{{Behind: Source, LengthM: 800, OhmPerKM: 36, NFPerKM: 100}},
 			Devices: []Device{{Behind: Source, InputNF: 5, ToneMA: 2}, {Behind: 0, InputNF: 22, ToneMA: 1.6}},
 		}
-		got := l.levelsAt(tt.hz)
+		got := l.tonesAt(tt.hz).levels
 		for _, v := range [][2]float64{{got[1][0], tt.heard0}, {got[2][0], tt.heard1}, {got[0][1], tt.hostHeard0}, {got[0][2], tt.hostHeard1}} {
 			if !(math.Abs(v[0]-v[1]) <= 1e-6) {
 				t.Errorf("place %d, %v Hz: got %v V, want %v V", tt.at, tt.hz, v[0], v[1])
@@ -270,11 +270,26 @@ func TestTonesAreReciprocalWithAHost(t *testing.T) {
 	})
 }
 
+// A host that is across the resistor hears what there is across it, of everybody: and what
+// it hears is judged by nodal analysis.
+func TestTonesAcrossTheResistor(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := toneLoop(t)
+		l.Host.At = AcrossResistor
+		tones := l.Tones()
+		for talker := TheHost; talker < len(l.Devices); talker++ {
+			if got, want := tones.AcrossResistor(talker), tones.Level(talker, TheHost); !(math.Abs(got-want) <= 1e-9*want) {
+				t.Fatalf("talker %d: got %v V, want %v V", talker, got, want)
+			}
+		}
+	})
+}
+
 // A cable in two parts is the same cable.
 func TestTonesOfADividedCable(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := toneLoop(t)
-		want := l.levelsAt(1200)
+		want := l.tonesAt(1200).levels
 		at := rapid.Float64Range(0, 1).Draw(t, "where")
 		divided := *l
 		divided.Cables = nil
@@ -292,7 +307,7 @@ func TestTonesOfADividedCable(t *testing.T) {
 				d.Behind = 2*d.Behind + 1
 			}
 		}
-		for i, heard := range divided.levelsAt(1200) {
+		for i, heard := range divided.tonesAt(1200).levels {
 			for j, got := range heard {
 				if !(math.Abs(got-want[i][j]) <= 1e-9*want[i][j]) {
 					t.Fatalf("from %d to %d: got %v V, want %v V", i-1, j-1, got, want[i][j])
