@@ -37,7 +37,8 @@ func (a *air) fading(now Tick) bool {
 	return a.talking() && a.passed() && a.off()-now <= CarrierTail
 }
 
-// begin switches a carrier on at now; seed decides between unequal bits.
+// begin switches a carrier on at now; from the seed follow the phases of the tones, where
+// there are several.
 func (a *air) begin(t talk, now Tick, seed uint64) {
 	a.talks = append(a.talks, t)
 	if len(a.talks) == 1 {
@@ -54,7 +55,7 @@ func (a *air) begin(t talk, now Tick, seed uint64) {
 		from = a.chars[ended-1].End
 		a.forget(from)
 	}
-	a.chars = superposition{a.talks, seed}.hear(a.chars[:ended], from)
+	a.chars = newSuperposition(a.talks, seed).hear(a.chars[:ended], from)
 	a.markGaps(max(ended, 1))
 }
 

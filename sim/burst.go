@@ -76,9 +76,11 @@ func (b *Burst) mark(i int) (m frame.Mark) {
 // valueAt is the bit that b sends at t, between carrier on and off.
 func (b *Burst) valueAt(t Tick) bool {
 	i, _, ok := b.bitAt(t)
-	if !ok {
-		return true
-	}
+	return !ok || b.bit(i)
+}
+
+// bit is bit i of the characters.
+func (b *Burst) bit(i int) bool {
 	char, bit := i/11, i%11
 	c := b.Chars[char]
 	switch bit {
@@ -118,13 +120,6 @@ func (b *Burst) bitAt(t Tick) (i int, pass Tick, ok bool) {
 		i++
 	}
 	return i, pass, t >= b.edge(0)
-}
-
-// edgeBefore is the moment at which the bit began that is on the line at t; false
-// where there is none.
-func (b *Burst) edgeBefore(t Tick) (Tick, bool) {
-	i, pass, ok := b.bitAt(t)
-	return b.edge(i) + pass, ok
 }
 
 // edgeAfter is the next moment behind t at which b may change its bit.

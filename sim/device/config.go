@@ -20,6 +20,7 @@ type Config struct {
 	LoopCurrent bool     // loop current mode: enabled; revision 5 has none, there the polling address decides
 	Latency     sim.Tick // end of a request to the reply's first start bit
 	Level       float32  // of its tones at the receivers, in volts peak to peak; 0 is usual
+	ClockPPM    int32    // error of its clock: +1000 makes its bits 0.1 % longer
 	Transmitter transmitter.Config
 
 	// Trouble tells what is wrong when a request is answered; nil for nothing. It is

@@ -63,7 +63,7 @@ func (c *Config) configures(before *Config) bool {
 		t.Process = process.Config{}
 		t.Sensor.LowSide, t.Sensor.AtC, t.Sensor.Temperature = 0, 0, transmitter.Temperature{}
 		t.Current.Converter, t.Current.Mode, t.Current.HeldMA = transmitter.Converter{}, 0, 0
-		c.Latency, c.Level, c.WriteTime, c.StoreTime, c.SaveEvery = 0, 0, 0, 0, 0
+		c.Latency, c.Level, c.ClockPPM, c.WriteTime, c.StoreTime, c.SaveEvery = 0, 0, 0, 0, 0, 0
 		c.Store, c.Trouble, c.Memory = nil, nil, Memory{}
 		return c
 	}

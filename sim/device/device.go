@@ -253,7 +253,7 @@ func (d *Device) carry(f *frame.Frame, at sim.Tick) *sim.Burst {
 	if d.chars, err = f.AppendBinary(d.chars); err != nil {
 		panic(err) // data are no longer than a layout, and that fits
 	}
-	return &sim.Burst{At: at, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: d.chars, Level: d.cfg.Level}
+	return &sim.Burst{At: at, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: d.chars, PPM: d.cfg.ClockPPM, Level: d.cfg.Level}
 }
 
 // busyWith has the device send a reply, and in burst mode publish behind it.

@@ -59,7 +59,8 @@ func babble(f *active) *sim.Burst {
 	for range f.whole("babble_chars") {
 		chars = append(chars, byte(f.chance.Uint32()))
 	}
-	return &sim.Burst{Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: chars, Level: f.member.device.Config().Level}
+	c := f.member.device.Config()
+	return &sim.Burst{Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: chars, PPM: c.ClockPPM, Level: c.Level}
 }
 
 func beginNoise(s *Set, f *active, now sim.Tick) { s.beginChatter(f, now, "noise", noise) }

@@ -115,6 +115,7 @@ func onTheLine(t *userfile.Table, c *device.Config) {
 	latency := min(max(t.Number("latency_ms", usualLatency), -longest*1e3), longest*1e3)
 	c.Latency = sim.Tick(math.Round(latency * float64(sim.Millisecond)))
 	c.Level = float32(t.Within("amplitude_v", 0.001, 10, sim.NominalLevel))
+	c.ClockPPM = clock(t)
 	mode, given := t.Choice("loop_current_mode", "fixed", "modulated")
 	switch {
 	case given && c.Revision == 5:
@@ -125,6 +126,16 @@ func onTheLine(t *userfile.Table, c *device.Config) {
 	default:
 		c.LoopCurrent = c.Polling == 0
 	}
+}
+
+// mostPPM is how wrong a clock may be: tones and bit rate within 1 %.
+//
+// Source: from memory (tones and bit rate within 1 %).
+const mostPPM = 10_000
+
+// clock reads how wrong the clock is that somebody sends by.
+func clock(t *userfile.Table) int32 {
+	return int32(t.Whole("clock_ppm", -mostPPM, mostPPM, 0))
 }
 
 // mostWrite is the longest time that a write may take a device.

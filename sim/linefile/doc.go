@@ -41,6 +41,7 @@
 //	input_nf = 5.0               # capacitance, or capacitance_number = 1, which is 5 nF; 0
 //	amplitude_v = 0.5            # of its tones across 250 ohm, peak to peak
 //	reversed = false             # its leads are swapped
+//	clock_ppm = 500              # error of the clock that it sends by: bits so much longer, tones lower; 0
 //	stages = [                   # their order; left out, this is the usual one
 //	  "sensor", "characterisation", "damping", "trim", "range", "transfer",
 //	  "table", "user_unit", "totaliser", "controller", "output",
@@ -136,6 +137,7 @@
 //	[[master]]                   # that is simulated, one of each kind at the most
 //	kind = "primary"             # or "secondary"
 //	retries = 3                  # 0 to 10 times where there is no answer
+//	clock_ppm = -200             # 0
 //	poll = [                     # without it: command 3 of every device, in turn
 //	  { device = "LT-103", command = 3, every = "2s" },
 //	  { device = "LT-103", command = 9, data = "00f6" }, # whenever there is a turn left

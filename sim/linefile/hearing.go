@@ -12,8 +12,9 @@ import (
 // hearing is how much of what everybody on the line says reaches everybody. Who is
 // nowhere in the description is where the host is clipped on.
 type hearing struct {
-	seats  []*sim.Seat // of the devices
-	shares [][]float32 // by talker, then listener; the host's place stands behind the devices
+	seats    []*sim.Seat // of the devices
+	shares   [][]float32 // by talker, then listener; the host's place stands behind the devices
+	resistor []float64   // by talker: how much of it is across the resistor
 
 	is   []string // what is to be told of it
 	told []string // what was told last
@@ -28,7 +29,7 @@ const slightly = 0.01
 func (h *hearing) reckon(l *loop.Loop, a *Assembly) {
 	tones := l.Tones()
 	n := len(l.Devices)
-	h.shares = make([][]float32, n+1)
+	h.shares, h.resistor = make([][]float32, n+1), make([]float64, n+1)
 	differ := false
 	for talker := range h.shares {
 		h.shares[talker] = make([]float32, n+1)
@@ -36,6 +37,7 @@ func (h *hearing) reckon(l *loop.Loop, a *Assembly) {
 		if talker < n {
 			gives = l.Devices[talker].ToneMA * loop.UsualResistorOhm / 1000
 		}
+		h.resistor[talker] = tones.AcrossResistor(end(talker, n)) / gives
 		for listener := range h.shares[talker] {
 			share := tones.Level(end(talker, n), end(listener, n)) / gives
 			h.shares[talker][listener] = float32(share)
@@ -58,9 +60,12 @@ func end(i, n int) int {
 	return i
 }
 
-// share is for [sim.Line.Levels]. The level of noise is that at the receivers.
+// noise is the name of who makes it. Its level is that at the receivers.
+const noise = "noise"
+
+// share is for [sim.Line.Levels].
 func (h *hearing) share(talker, listener *sim.Seat) float32 {
-	if talker.Name == "noise" {
+	if talker.Name == noise {
 		return 1
 	}
 	return h.shares[h.place(talker)][h.place(listener)]

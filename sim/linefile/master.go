@@ -14,9 +14,10 @@ import (
 
 // A Master is a simulated master and what it asks.
 type Master struct {
-	Primary bool
-	Retries int
-	Queries []master.Query // by the tags of the devices
+	Primary  bool
+	Retries  int
+	ClockPPM int32          // error of its clock: +1000 makes its bits 0.1 % longer
+	Queries  []master.Query // by the tags of the devices
 }
 
 // How often a master asks again where there was no answer.
@@ -35,7 +36,7 @@ const usualQuery = 3 // dynamic variables and loop current
 func (d *Description) readMaster(t *userfile.Table, before map[bool]int) Master {
 	t.Need("kind", `"primary"`)
 	kind, ok := t.Choice("kind", "primary", "secondary")
-	m := Master{Primary: kind == "primary", Retries: int(t.Whole("retries", 0, mostRetries, usualRetries))}
+	m := Master{Primary: kind == "primary", Retries: int(t.Whole("retries", 0, mostRetries, usualRetries)), ClockPPM: clock(t)}
 	switch line, twice := before[m.Primary]; {
 	case ok && twice:
 		t.Refuse("kind", fmt.Errorf("there is a %s master in line %d already: a line has one of each kind; "+
@@ -132,7 +133,7 @@ func (m *Master) join(a *Assembly) Host {
 			q.Device.Tag = *own
 		}
 	}
-	h.Master = master.New(master.Config{Primary: m.Primary, Heedless: true}, h.Poll.Run)
+	h.Master = master.New(master.Config{Primary: m.Primary, ClockPPM: m.ClockPPM, Heedless: true}, h.Poll.Run)
 	h.Seat = a.Line.Join(h.Master)
 	h.Seat.Name = "secondary master"
 	if m.Primary {

@@ -15,6 +15,11 @@ type Follower struct {
 	Primary bool      // the master is the primary one
 	Origin  time.Time // line time 0 by the wall clock; zero where it is not known
 
+	// Each is told of every message, requests too; nil for nobody. A request that stayed
+	// without a reply is told twice, the second time as that. The message is valid during
+	// the call.
+	Each func(*exchange.Message)
+
 	event frame.Event
 	chars []byte
 }
@@ -41,12 +46,14 @@ func (f *Follower) follow(t *Transaction) exchange.Message {
 	if t.Outcome == Answered {
 		return f.hear(f.reply(t))
 	}
+	f.event.Preambles, f.event.Raw, f.event.Start = 0, nil, f.event.End // it was told
 	m.Unanswered = m.Number
 	m.Waited = exchange.Elapsed{Known: true, Time: (t.Ended - t.Asked).Duration()}
 	m.Span = f.span(t.Ended, t.Ended, t.Ended)
 	if t.Outcome == Unreadable {
 		m.Damage = m.Number
 	}
+	f.tell(&m)
 	return m
 }
 
@@ -55,7 +62,14 @@ func (f *Follower) hear(at exchange.Span) (m exchange.Message) {
 	f.Follow(0, &f.event, at)
 	for f.Next(&m) {
 	}
+	f.tell(&m)
 	return m
+}
+
+func (f *Follower) tell(m *exchange.Message) {
+	if f.Each != nil {
+		f.Each(m)
+	}
 }
 
 func (f *Follower) request(t *Transaction) exchange.Span {
@@ -75,7 +89,7 @@ func (f *Follower) reply(t *Transaction) exchange.Span {
 // say makes a frame the event that is followed, and gives the time that it takes.
 func (f *Follower) say(x frame.Frame, preambles int) sim.Tick {
 	f.chars, _ = x.AppendBinary(f.chars[:0]) // it was on the line, so it can be written down
-	f.event = frame.Event{Outcome: frame.Whole, Preambles: preambles, Frame: x, Raw: f.chars}
+	f.event = frame.Event{Outcome: frame.Whole, Preambles: preambles, End: int64(len(f.chars)), Frame: x, Raw: f.chars}
 	return sim.Tick(len(f.chars)) * sim.Character
 }
 

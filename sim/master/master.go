@@ -22,6 +22,7 @@ var ErrRival = errors.New("another master of the same kind is on the line")
 type Config struct {
 	Primary  bool     // the primary master; else the secondary one
 	Lateness sim.Tick // by how much the port tells later than the line; 0 on a simulated line
+	ClockPPM int32    // error of its clock: +1000 makes its bits 0.1 % longer
 	Heedless bool     // goes on beside another master of its kind; else it stops with [ErrRival]
 }
 
@@ -228,7 +229,7 @@ func (m *Master) send(now sim.Tick) (*sim.Burst, sim.Tick) {
 		m.Close()
 		return nil, sim.Never
 	}
-	*b = sim.Burst{At: now, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: chars}
+	*b = sim.Burst{At: now, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: chars, PPM: m.ClockPPM}
 	m.asking, m.queued, m.noisy = t, nil, false
 	t.Began, t.Asked, t.Occupied = now, b.Start(len(chars)), b.Off()-now
 	m.access.asked = t.Asked

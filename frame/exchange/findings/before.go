@@ -26,6 +26,7 @@ type before struct {
 	number  int
 	stream  int
 	talker  string // of a request, where they have names
+	several bool   // it was heard while several talked
 	timed   bool
 	end     time.Duration
 	late    time.Duration // by which end may lie behind what it is of
@@ -40,7 +41,7 @@ func (j *Judge) pass(m *exchange.Message) {
 		j.replaced = j.before
 	}
 	if b.what == request {
-		b.late, b.talker = j.sight.late(&m.Span), j.sight.Talker
+		b.late, b.talker, b.several = j.sight.late(&m.Span), j.sight.Talker, j.sight.Several
 	}
 	j.before = b
 	j.bursting = j.bursting || b.what == burst

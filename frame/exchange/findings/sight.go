@@ -43,6 +43,10 @@ type Sight struct {
 	// than their master bit.
 	Talker string
 
+	// Several says that several talked at once: what was heard may be nobody's, and its
+	// master bit too.
+	Several bool
+
 	// Carriers says that it is seen when somebody talks while somebody else does, and
 	// told by [Judge.TalksOver].
 	Carriers bool

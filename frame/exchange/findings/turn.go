@@ -42,7 +42,7 @@ func (j *Judge) judgeTurn(h *host, m *exchange.Message) {
 	}
 	at := whereOf(m)
 	switch {
-	case b.what == request && own && (b.stream != m.Stream || b.talker != j.sight.Talker) && w.below(slaveTimeOut):
+	case b.what == request && own && (b.stream != m.Stream || b.talker != j.sight.Talker || b.several) && w.below(slaveTimeOut):
 		h.doubt(TimeOut, at, "begins %s after a request that may be another host's", w.doubtful())
 	case b.what == request && own:
 		h.judgeTimeOut(at, w)
