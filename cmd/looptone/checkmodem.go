@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"looptone/cmd/looptone/report"
 	"looptone/cmd/looptone/view"
 	"looptone/serialio"
 	"looptone/serialio/modemcheck"
@@ -34,13 +35,15 @@ type checkModemOptions struct {
 	messages          int
 	seed              seedFlag
 	yes, json         bool
+	stimulusFlags
+	reportFlag
 }
 
 func newCheckModem() *cobra.Command {
 	var o checkModemOptions
 	cmd := &cobra.Command{
 		Use:   "check-modem",
-		Short: "test messages through one modem looped back, or through two",
+		Short: "test messages through one modem looped back, or through two; waveforms for one",
 		Long: `Check-modem sends messages through a modem and compares what comes out with what
 went in, character by character and moment by moment. There are three hook-ups:
 
@@ -63,6 +66,9 @@ What a port tells late is not the modem's fault: 16 ms are allowed for, so gaps 
 less than three characters do not show in the last characters of a message. What
 comes later than a second counts as lost, and as extra when it comes.
 
+With --report it also writes a page that opens in any browser without a network: every
+limit as kept, broken or not measurable, with what was got and what is allowed.
+
 With --json it writes objects, one a line:
   the test      test (the hook-up), seed, in_order, took
   each way      from, to, characters (sent, values, heard, lost, wrong, extra), extra
@@ -73,12 +79,24 @@ With --json it writes objects, one a line:
   each verdict  limit, from, to, verdict, got, want, unit, wanted, says, source
 Times are in seconds, those of verdicts in their unit; what is not known is null.
 
-The exit code is 3 when a limit is broken.`,
+The exit code is 3 when a limit is broken.` + stimulusHelp,
 		Example: `  looptone check-modem --port /dev/ttyUSB0 --loopback
   looptone check-modem --port /dev/ttyUSB0 --second /dev/ttyUSB1 --messages 200
-  looptone check-modem --port /dev/ttyUSB0 --second /dev/ttyUSB1 --demo --json`,
-		Args: noArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
+  looptone check-modem --port /dev/ttyUSB0 --second /dev/ttyUSB1 --demo --json
+  looptone check-modem --stimulus waveforms --seed 7
+  looptone check-modem --stimulus waveforms --score heard.txt`,
+		Args: o.checkArgs,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.files = args
+			if err := o.reportFlag.check(cmd); err != nil {
+				return usageError{err}
+			}
+			if o.stimulusFlags.wants(cmd) {
+				if o.report != "" {
+					return usagef("--report is about a test through ports, not about --stimulus")
+				}
+				return o.runStimulus(cmd)
+			}
 			if err := o.check(cmd); err != nil {
 				return usageError{err}
 			}
@@ -98,6 +116,8 @@ The exit code is 3 when a limit is broken.`,
 	f.BoolVar(&o.yes, "yes", false, "send without asking")
 	f.BoolVar(&o.json, "json", false, "JSON objects: the test, each way, each verdict")
 	o.addPort(cmd)
+	o.stimulusFlags.add(cmd)
+	o.reportFlag.add(cmd, "the test")
 	if err := cmd.MarkFlagFilename("line", "toml"); err != nil {
 		panic(err) // the flag was just defined
 	}
@@ -111,6 +131,9 @@ func (o *checkModemOptions) check(cmd *cobra.Command) error {
 		}
 	}
 	if err := checkNotEmpty(cmd, "port", "tcp", "rfc2217", "second", "second-tcp", "line"); err != nil {
+		return err
+	}
+	if err := o.refuseAlone(cmd); err != nil {
 		return err
 	}
 	_, first := o.real()
@@ -142,6 +165,14 @@ func (o *checkModemOptions) checkSerial(cmd *cobra.Command) error {
 	return o.modemFlags.check(cmd)
 }
 
+// number is the seed.
+func (o *checkModemOptions) number() uint64 {
+	if o.seed.value == nil {
+		return 1
+	}
+	return *o.seed.value
+}
+
 // onLine reports whether a simulated line answers.
 func (o *checkModemOptions) onLine() bool { return o.demo || o.answering != "" }
 
@@ -150,10 +181,12 @@ func (o *checkModemOptions) run(ctx context.Context, stdin io.Reader, stdout, st
 	if err != nil {
 		return err
 	}
-	t := modemTest{checkModemOptions: o, character: settings.Characters(1), number: 1}
-	if o.seed.value != nil {
-		t.number = *o.seed.value
+	file, err := o.create(o.answering)
+	if err != nil {
+		return err
 	}
+	defer file.Close()
+	t := modemTest{checkModemOptions: o, character: settings.Characters(1), number: o.number()}
 	if err := t.prepare(stderr); err != nil {
 		return err
 	}
@@ -178,10 +211,22 @@ func (o *checkModemOptions) run(ctx context.Context, stdin io.Reader, stdout, st
 	if _, err := stdout.Write(said); err != nil {
 		return err
 	}
+	if file != nil {
+		of := report.Source{Title: "Test of a modem at " + o.under(), Cautions: cautionsOf(testCaution)}
+		if err := file.Save(report.Modem(of, r)); err != nil {
+			return err
+		}
+	}
 	if !r.OK() {
 		return errNotInOrder
 	}
 	return nil
+}
+
+// under is the port of the modem under test.
+func (o *checkModemOptions) under() string {
+	name, _ := o.real()
+	return name
 }
 
 // allow says what is going to happen where there may be a modem, and asks.

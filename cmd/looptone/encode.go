@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/hex"
 	"errors"
 	"fmt"
@@ -13,6 +14,7 @@ import (
 	"looptone/frame"
 	"looptone/frame/exchange"
 	"looptone/frame/payload"
+	"looptone/serialio/fsk"
 )
 
 type encodeOptions struct {
@@ -34,24 +36,34 @@ type encodeOptions struct {
 	json      bool
 	commands  []string
 	fields    []string
+	wav       waveFlags
+	tones     tonesFlag
 
 	book *payload.Book
 }
 
 func newEncode() *cobra.Command {
-	var o encodeOptions
+	o := encodeOptions{tones: tonesFlag{gaps: true}}
 	cmd := &cobra.Command{
 		Use:   "encode [FIELD=CONTENT...]",
 		Short: "one frame from its fields",
 		Long: `Encode builds one frame from its fields. Data are given as FIELD=CONTENT, in
-the fields of the command (underscores stand for blanks), or as hex by --data.`,
-		Example: "  looptone encode --command 1 --polling 0\n  looptone encode --command 6 --unique 26ad0c0102 polling_address=5 loop_current_mode=enabled --explain",
+the fields of the command (underscores stand for blanks), or as hex by --data.
+
+With --wav it also writes the frame as a waveform, in volts: tones of 1200 and 2200 Hz,
+with a tenth of a second without carrier before and behind.
+` + tonesHelp + `
+  gap_ms, gap_before     the carrier stays at mark so long before a character, which is
+                counted from 0, preambles too
+
+` + waveCaution,
+		Example: "  looptone encode --command 1 --polling 0\n  looptone encode --command 6 --unique 26ad0c0102 polling_address=5 loop_current_mode=enabled --explain\n  looptone encode --command 3 --polling 0 --wav ask.wav --tones \"amplitude_v=0.12, ebn0_db=14, hum_v=0.2\"",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.fields = args
 			if err := o.check(cmd); err != nil {
 				return usageError{err}
 			}
-			return o.run(cmd.OutOrStdout())
+			return o.run(cmd.OutOrStdout(), cmd.ErrOrStderr())
 		},
 	}
 	f := cmd.Flags()
@@ -73,6 +85,8 @@ the fields of the command (underscores stand for blanks), or as hex by --data.`,
 	f.BoolVar(&o.raw, "raw", false, "write the bytes themselves, not hex")
 	f.BoolVar(&o.explain, "explain", false, "take the frame apart, byte by byte")
 	f.BoolVar(&o.json, "json", false, "write the frame as decode --json does")
+	o.wav.add(cmd, "the frame as a waveform", usualToneScale)
+	o.tones.add(cmd)
 	return cmd
 }
 
@@ -102,6 +116,9 @@ func (o *encodeOptions) check(cmd *cobra.Command) error {
 	case o.raw && (o.explain || o.json) || o.explain && o.json:
 		return errors.New("encode takes one of --raw, --explain and --json")
 	}
+	if err := cmp.Or(o.wav.check(cmd), o.tones.check(cmd, o.wav.file != "")); err != nil {
+		return err
+	}
 	return checkRanges(cmd, []limit{
 		{"command", o.command, 65535}, {"polling", o.polling, frame.MaxPolling}, {"preambles", o.preambles, 255},
 		{"response", o.response, 255}, {"device-status", o.status, 255},
@@ -123,7 +140,7 @@ func checkRanges(cmd *cobra.Command, limits []limit) error {
 	return nil
 }
 
-func (o *encodeOptions) run(stdout io.Writer) (err error) {
+func (o *encodeOptions) run(stdout, stderr io.Writer) (err error) {
 	if o.book, err = readCommands(o.commands); err != nil {
 		return err
 	}
@@ -135,6 +152,11 @@ func (o *encodeOptions) run(stdout io.Writer) (err error) {
 	if chars, err = f.AppendBinary(chars); err != nil {
 		return usageError{err}
 	}
+	if o.wav.file != "" {
+		if err := o.sound(chars, stderr); err != nil {
+			return err
+		}
+	}
 	switch {
 	case o.raw:
 		_, err = stdout.Write(chars)
@@ -144,6 +166,32 @@ func (o *encodeOptions) run(stdout io.Writer) (err error) {
 		_, err = fmt.Fprintf(stdout, "% x\n", chars)
 	}
 	return err
+}
+
+// sound writes the frame as a waveform.
+func (o *encodeOptions) sound(chars []byte, stderr io.Writer) error {
+	t, err := o.tones.read(o.wav.rate)
+	if err != nil {
+		return usageError{err}
+	}
+	if t.gap.For > 0 && t.gap.Before >= len(chars) {
+		return usagef("--tones has gap_before=%d, and the frame has %d characters: want 1 to %d", t.gap.Before, len(chars), len(chars)-1)
+	}
+	for _, file := range o.commands {
+		if err := refuseSameFile("--wav", o.wav.file, "a file of --commands", file); err != nil {
+			return err
+		}
+	}
+	out, err := newToneWriter(&o.wav, t)
+	if err != nil {
+		return err
+	}
+	c := out.carrier(silence)
+	c.Chars = chars
+	if t.gap.For > 0 {
+		c.Pauses = []fsk.Pause{t.gap}
+	}
+	return cmp.Or(out.send(c), out.close(stderr))
 }
 
 // show decodes what was built, so that one code says what bytes mean.

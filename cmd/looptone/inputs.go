@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -26,13 +27,14 @@ type inputs struct {
 	stderr io.Writer // is told what each was taken for, and what of it cannot be read
 
 	options  capture.Options
-	together bool      // all were recorded at the same time, and are read as one
-	started  time.Time // when they were recorded, in place of what they tell; zero for that
+	noted    func(string) // is told of each input what stderr is told of it; nil for nobody
+	together bool         // all were recorded at the same time, and are read as one
+	started  time.Time    // when they were recorded, in place of what they tell; zero for that
 }
 
 // quiet are the same inputs, read once more.
 func (in inputs) quiet() inputs {
-	in.stderr = io.Discard
+	in.stderr, in.noted = io.Discard, nil
 	return in
 }
 
@@ -82,8 +84,16 @@ func (in *inputs) tell(r *input) {
 	}
 	if t, ok := r.Reader.(interface{ Told() string }); ok {
 		for line := range strings.Lines(t.Told()) {
-			fmt.Fprintf(in.stderr, "%s: %s\n", r.name, strings.TrimSuffix(line, "\n"))
+			in.say(in.stderr, r.name, strings.TrimSuffix(line, "\n"))
 		}
+	}
+}
+
+// say tells something of an input.
+func (in *inputs) say(to io.Writer, name, text string) {
+	fmt.Fprintf(to, "%s: %s\n", name, text)
+	if in.noted != nil {
+		in.noted(filepath.Base(name) + ": " + text)
 	}
 }
 
@@ -172,7 +182,7 @@ func (in *inputs) openFile(name string) (*input, error) {
 		file.Close()
 		return nil, err
 	}
-	fmt.Fprintf(told, "%s: %s\n", name, what)
+	in.say(told, name, what)
 	return &input{Reader: r, file: file, name: name, told: told}, nil
 }
 

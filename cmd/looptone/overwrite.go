@@ -1,15 +1,30 @@
 package main
 
-import "os"
+import (
+	"os"
+	"path/filepath"
+)
 
-// refuseSameFile refuses to write over a file that is read.
+// refuseSameFile refuses to write over a file that is read, or written as well.
 func refuseSameFile(flag, file, what, other string) error {
-	a, err := os.Stat(file)
-	if err != nil {
-		return nil
-	}
-	if b, err := os.Stat(other); err == nil && os.SameFile(a, b) {
+	if isSameFile(file, other) {
 		return usagef("%s would write over %s, %s", flag, what, other)
 	}
 	return nil
+}
+
+// isSameFile reports whether two names are of one file, which need not be there yet. None
+// is "", and "-" is no file.
+func isSameFile(one, other string) bool {
+	if other == "" || other == "-" {
+		return false
+	}
+	a, missing := os.Stat(one)
+	b, too := os.Stat(other)
+	if missing == nil && too == nil {
+		return os.SameFile(a, b)
+	}
+	one, _ = filepath.Abs(one)
+	other, _ = filepath.Abs(other)
+	return missing != nil && too != nil && one == other
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"io"
 	"time"
 
 	"looptone/serialio"
@@ -20,7 +21,7 @@ type rawSender struct {
 	next   replay.Piece // waits until it is known what comes behind it; no characters: there is none
 	within bool         // it goes on with a message
 	end    time.Time    // of the last character
-	sent   int
+	chars  int          // sent
 }
 
 // push takes the next piece.
@@ -61,7 +62,7 @@ func (s *rawSender) send(p replay.Piece, within, goesOn bool) error {
 		return err
 	}
 	s.end = at.Add(s.pace.Characters(len(p.Chars)))
-	s.sent += len(p.Chars)
+	s.chars += len(p.Chars)
 	return nil
 }
 
@@ -80,8 +81,14 @@ func (s *rawSender) open() (err error) {
 	return nil
 }
 
-func (s *rawSender) close() {
+func (s *rawSender) close(io.Writer) error {
 	if s.port != nil {
 		s.port.Close()
 	}
+	return nil
 }
+
+func (s *rawSender) sent() int { return s.chars }
+
+// marks is false: a port sends every character with the right parity.
+func (s *rawSender) marks() bool { return false }

@@ -43,6 +43,7 @@ type recordingFlags struct {
 
 func (f *recordingFlags) add(cmd *cobra.Command) {
 	f.captureFlags.add(cmd)
+	f.captureFlags.addRate(cmd)
 	cmd.Flags().StringArrayVar(&f.commands, "commands", nil, "definitions of device-specific commands in `FILE.toml` (repeatable)")
 }
 

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -24,6 +25,8 @@ type replayRawOptions struct {
 	stream int
 	delay  spanFlag
 	yes    bool
+	wav    waveFlags
+	tones  tonesFlag
 }
 
 func newReplayRaw() *cobra.Command {
@@ -42,8 +45,15 @@ one, which is said. With --listen the first client gets everything. On a pty it 
 at once, and what was sent before somebody opened it is lost: --delay leaves time.
 
 Requests may be among the characters, and devices that hear them may carry them out:
-onto a port or over TCP they are sent only behind a question, which --yes answers.`,
-		Example: "  looptone replay raw trace.bin --listen 127.0.0.1:7031\n  looptone replay raw trace.txt --stream 1 --speed 2 --pty loop --delay 3s",
+onto a port or over TCP they are sent only behind a question, which --yes answers.
+
+--wav writes all that as a waveform instead, in volts: tones of 1200 and 2200 Hz, and
+no carrier where nothing follows for 2 characters. It has the wrong parity and stop
+bits of the recording, and of several streams all, one after the other in time.
+` + tonesHelp + `
+
+` + waveCaution,
+		Example: "  looptone replay raw trace.bin --listen 127.0.0.1:7031\n  looptone replay raw trace.txt --stream 1 --speed 2 --pty loop --delay 3s\n  looptone replay raw trace.txt --wav trace.wav --tones \"rc_us=65, ebn0_db=14\" --seed 7",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.files = args
 			if err := o.check(cmd); err != nil {
@@ -59,6 +69,8 @@ onto a port or over TCP they are sent only behind a question, which --yes answer
 	f.IntVar(&o.stream, "stream", -1, "the stream `N` of the capture, from 0")
 	f.Var(&o.delay, "delay", "begin `DURATION` after it can be reached")
 	f.BoolVar(&o.yes, "yes", false, "send without asking")
+	o.wav.add(cmd, "the characters as a waveform", usualToneScale)
+	o.tones.add(cmd)
 	return cmd
 }
 
@@ -66,8 +78,11 @@ func (o *replayRawOptions) check(cmd *cobra.Command) error {
 	if err := o.wireFlags.check(cmd); err != nil {
 		return err
 	}
+	if err := cmp.Or(o.wav.check(cmd), o.tones.check(cmd, o.wav.file != "")); err != nil {
+		return err
+	}
 	given := 0
-	for _, way := range [...]string{o.pty, o.port, o.tcp, o.listen} {
+	for _, way := range [...]string{o.pty, o.port, o.tcp, o.listen, o.wav.file} {
 		if way != "" {
 			given++
 		}
@@ -75,7 +90,9 @@ func (o *replayRawOptions) check(cmd *cobra.Command) error {
 	_, real := o.real()
 	switch {
 	case given != 1:
-		return fmt.Errorf("replay raw wants one way, got %d: --pty LINK, --port NAME, --tcp HOST:PORT or --listen HOST:PORT", given)
+		return fmt.Errorf("replay raw wants one way, got %d: --pty LINK, --port NAME, --tcp HOST:PORT, --listen HOST:PORT or --wav FILE", given)
+	case o.wav.file != "" && cmd.Flags().Changed("delay"):
+		return errors.New("--delay waits for who listens, and nobody does to --wav: leave it out")
 	case !(o.speed >= 0.01 && o.speed <= 1000):
 		return fmt.Errorf("--speed %v is out of range, want 0.01 to 1000", o.speed)
 	case cmd.Flags().Changed("stream") && (o.stream < 0 || o.stream > 255):
@@ -92,15 +109,45 @@ func (o *replayRawOptions) run(ctx context.Context, stdin io.Reader, stdout, std
 	if err := checkFiles(o.files, false); err != nil {
 		return err
 	}
-	out := &rawSender{ctx: ctx, pace: o.pace()}
-	out.reach = func() (*serialio.Port, error) { return o.begin(ctx, stdin, stderr) }
-	defer out.close()
+	out, err := o.sink(ctx, stdin, stderr)
+	if err != nil {
+		return err
+	}
 	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() {}), stdout: stdout, stderr: stderr, options: o.options, together: o.together}
 	r := &rawReplay{replayRawOptions: o, in: in, source: replay.NewSource(o.speed), out: out}
-	if err := r.run(); err != nil {
+	err = r.run()
+	if err = cmp.Or(err, out.close(stderr)); err != nil {
 		return err
 	}
 	return r.report(stderr)
+}
+
+// A rawSink takes what is replayed.
+type rawSink interface {
+	push(p replay.Piece) error
+	flush() error                 // behind the last piece
+	sent() int                    // characters
+	close(stderr io.Writer) error // and tell what became of it
+	marks() bool                  // wrong parity and stop bits come out as such
+}
+
+// sink is where the characters go.
+func (o *replayRawOptions) sink(ctx context.Context, stdin io.Reader, stderr io.Writer) (rawSink, error) {
+	if o.wav.file == "" {
+		out := &rawSender{ctx: ctx, pace: o.pace()}
+		out.reach = func() (*serialio.Port, error) { return o.begin(ctx, stdin, stderr) }
+		return out, nil
+	}
+	for _, file := range o.files {
+		if err := refuseSameFile("--wav", o.wav.file, "a FILE to replay", file); err != nil {
+			return nil, err
+		}
+	}
+	t, err := o.tones.read(o.wav.rate)
+	if err != nil {
+		return nil, usageError{err}
+	}
+	return &rawWave{ctx: ctx, flags: &o.wav, tones: t}, nil
 }
 
 // begin gets everything ready for the first character.

@@ -27,6 +27,12 @@ type flusher interface {
 // runFast runs the line in line time, and tells what was counted: on stdout, or
 // on stderr where stdout is for JSON.
 func (s *simulation) runFast(ctx context.Context, stdout io.Writer) (err error) {
+	if s.wav.file != "" {
+		if s.wave, err = s.newWave(); err != nil {
+			return err
+		}
+		defer func() { err = cmp.Or(err, s.wave.out.close(s.stderr)) }()
+	}
 	out := bufio.NewWriter(stdout)
 	s.out, s.aside = out, s.stderr
 	s.assembly.Report, s.assembly.News = s.report, s.reportLoop
@@ -42,7 +48,7 @@ func (s *simulation) runFast(ctx context.Context, stdout io.Writer) (err error) 
 	}
 	log := s.watch(w, logged)
 	began := time.Now()
-	if err := runTo(ctx, s.assembly, sim.Ticks(s.fast.span), out, logged); err != nil {
+	if err := runTo(ctx, s.assembly, s.wave, sim.Ticks(s.fast.span), out, logged); err != nil {
 		return err
 	}
 	log.end(s.assembly.Line.Now())
@@ -85,11 +91,16 @@ func counted(c *exchange.Statistics) string {
 	return view.Summary(c)
 }
 
-// runTo runs a line and the processes of its devices up to the moment end, unless
-// ctx ends or something of outs cannot be written.
-func runTo(ctx context.Context, a *linefile.Assembly, end sim.Tick, outs ...flusher) error {
+// runTo runs a line and the processes of its devices up to the moment end, and renders
+// it unless w is nil, until ctx ends or something of outs cannot be written.
+func runTo(ctx context.Context, a *linefile.Assembly, w *lineWave, end sim.Tick, outs ...flusher) error {
 	for a.Line.Now() < end {
-		a.Line.Run(min(a.Line.Now()+stride, end))
+		to := min(a.Line.Now()+stride, end)
+		if w == nil {
+			a.Line.Run(to)
+		} else if err := w.run(to); err != nil {
+			return err
+		}
 		for _, d := range a.Devices {
 			d.Transmitter().To(a.Line.Now())
 		}

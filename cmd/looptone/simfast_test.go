@@ -16,7 +16,7 @@ func TestFastLineMovesItsDevices(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := runTo(t.Context(), a, 60*sim.Second, bufio.NewWriter(io.Discard)); err != nil {
+	if err := runTo(t.Context(), a, nil, 60*sim.Second, bufio.NewWriter(io.Discard)); err != nil {
 		t.Fatal(err)
 	}
 	for _, d := range a.Devices {

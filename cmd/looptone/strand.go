@@ -20,7 +20,7 @@ type strand struct {
 	alone   bool   // the input holds no other one, as far as is known
 	decoder frame.Decoder
 	trail   capture.Trail
-	lines   bool          // its input has them, or packets
+	lines   bool          // its input has them, or packets or samples
 	timed   bool          // it has had times
 	heard   time.Duration // end of the last character then
 	sight   findings.Sight
@@ -56,7 +56,7 @@ func (s *strand) feed(r *capture.Record) {
 		}
 	}
 	if len(r.Chars) > 0 {
-		s.file, s.lines = r.Place.File, r.Place.Line > 0 || r.Place.Packet > 0
+		s.file, s.lines = r.Place.File, r.Place.Line > 0 || r.Place.Packet > 0 || r.Place.Samples != nil
 		s.sight = sightOf(r)
 	}
 	if end, known := r.End.Since(); known {

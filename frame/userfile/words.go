@@ -1,7 +1,6 @@
 package userfile
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -17,10 +16,20 @@ import (
 // first. A value that holds a comma, or blanks at its ends, stands in quotes. An
 // [*Error] calls the text flag, and has no line.
 func ParseWords(flag, text, first string) (*Table, error) {
+	return wordsLike(flag, text, first, "probability=0.1", `"late reply, device=LT-103"`)
+}
+
+// ParsePairs is [ParseWords] where each word has its key. Messages name one of them,
+// such as "clock_ppm=1000", as an instance.
+func ParsePairs(flag, text, instance string) (*Table, error) {
+	return wordsLike(flag, text, "", instance, `"`+instance+`, KEY=VALUE"`)
+}
+
+func wordsLike(flag, text, first, instance, list string) (*Table, error) {
 	d := &document{file: flag, text: []byte(text), notation: inWords, values: map[string]any{}, places: map[string]place{}}
 	for at := 0; at <= len(text); {
 		item := span{at, at + itemLength(text[at:])}
-		if err := d.word(item, first); err != nil {
+		if err := d.word(item, first, instance, list); err != nil {
 			return nil, err
 		}
 		at, first = item.to+1, ""
@@ -45,23 +54,24 @@ func itemLength(text string) int {
 	return len(text)
 }
 
-// word notes one key and its value. A value without a key is that of key alone.
-func (d *document) word(item span, alone string) error {
+// word notes one key and its value. A value without a key is that of key alone; instance
+// and list are what messages show.
+func (d *document) word(item span, alone, instance, list string) error {
 	item = d.trim(item)
 	text := string(d.text[item.from:item.to])
 	key, value, ok := strings.Cut(text, "=")
 	at := place{d.trim(span{item.from, item.from + len(key)}), d.trim(span{item.to - len(value), item.to})}
 	switch key = strings.TrimSpace(key); {
 	case text == "":
-		return d.refuse(item.from, errors.New("there is nothing, want a key and its value, for instance probability=0.1"))
+		return d.refuse(item.from, fmt.Errorf("there is nothing, want a key and its value, for instance %s", instance))
 	case !ok && alone == "":
-		return d.refuse(item.from, fmt.Errorf("%q has no value, want for instance probability=0.1", text))
+		return d.refuse(item.from, fmt.Errorf("%q has no value, want for instance %s", text, instance))
 	case !ok:
 		key, at = alone, place{item, item}
 	}
 	if strings.ContainsFunc(key, unicode.IsSpace) || key == "" {
 		return d.refuse(at.key.from, fmt.Errorf("%q is no key: want a comma in front of each key, "+
-			`for instance "late reply, device=LT-103"`, key))
+			"for instance %s", key, list))
 	}
 	if _, twice := d.values[key]; twice {
 		return d.refuse(at.key.from, fmt.Errorf("key %q is there twice, want it once", key))

@@ -80,3 +80,22 @@ func FuzzParseWords(f *testing.F) {
 		}
 	})
 }
+
+func TestPairs(t *testing.T) {
+	top, err := userfile.ParsePairs("--tones", "dc_v=-1.5, shape=sine", "clock_ppm=1000")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if shape, _ := top.Text("shape"); top.Number("dc_v", 0) != -1.5 || shape != "sine" || top.End() != nil {
+		t.Errorf("got %v and %q, and %v", top.Number("dc_v", 0), shape, top.End())
+	}
+	for text, want := range map[string]string{
+		"dc_v":    `--tones, column 1: "dc_v" has no value, want for instance clock_ppm=1000`,
+		"dc_v=1,": `--tones, column 8: there is nothing, want a key and its value, for instance clock_ppm=1000`,
+		"a b=3":   `--tones, column 1: "a b" is no key: want a comma in front of each key, for instance "clock_ppm=1000, KEY=VALUE"`,
+	} {
+		if _, err := userfile.ParsePairs("--tones", text, "clock_ppm=1000"); err == nil || err.Error() != want {
+			t.Errorf("%q: got %v, want %s", text, err, want)
+		}
+	}
+}

@@ -15,7 +15,8 @@ type Source struct {
 	timed   bool // the end of what came last is known
 	apart   bool // what comes next is apart
 	end     sim.Tick
-	decoder frame.Decoder // divides what has no times
+	decoder frame.Decoder  // divides what has no times
+	wrong   []frame.MarkAt // of what the decoder has, counted in its stream
 	event   frame.Event
 }
 
@@ -32,6 +33,7 @@ type Characters struct {
 type Piece struct {
 	Pause sim.Tick // behind the last character of the piece before; 0 for the first
 	Chars []byte
+	Wrong []frame.MarkAt // characters with a wrong parity or stop bit; Pos counts in Chars
 }
 
 // NewSource is a source that has had nothing yet.
@@ -60,7 +62,7 @@ func (s *Source) Take(dst []Piece, c *Characters) []Piece {
 		pause = s.shorter(max(0, c.Start-s.end))
 	}
 	s.end = c.End
-	return s.piece(dst, pause, c.Chars)
+	return s.piece(dst, pause, c.Chars, broken(nil, c.Marks, 0))
 }
 
 func (s *Source) feed(c *Characters) {
@@ -68,7 +70,18 @@ func (s *Source) feed(c *Characters) {
 	for _, m := range c.Marks {
 		marks = append(marks, frame.MarkAt{Pos: m.Pos + s.decoder.Pos(), Mark: m.Mark})
 	}
+	s.wrong = broken(s.wrong, c.Marks, s.decoder.Pos())
 	s.decoder.Feed(c.Chars, marks)
+}
+
+// broken appends the marks of wrong parity and stop bits, by so much further on.
+func broken(dst, marks []frame.MarkAt, by int64) []frame.MarkAt {
+	for _, m := range marks {
+		if m.Mark &= frame.Parity | frame.Framing; m.Mark != 0 {
+			dst = append(dst, frame.MarkAt{Pos: m.Pos + by, Mark: m.Mark})
+		}
+	}
+	return dst
 }
 
 // Flush appends what is left of characters without times, behind the last of them.
@@ -80,16 +93,27 @@ func (s *Source) Flush(dst []Piece) []Piece {
 func (s *Source) messages(dst []Piece) []Piece {
 	for s.decoder.Next(&s.event) {
 		chars := frame.AppendPreambles(nil, s.event.Preambles)
-		dst = s.piece(dst, sim.Hold, append(chars, s.event.Raw...))
+		dst = s.piece(dst, sim.Hold, append(chars, s.event.Raw...), s.wrongOfEvent())
 	}
 	return dst
 }
 
-func (s *Source) piece(dst []Piece, pause sim.Tick, chars []byte) []Piece {
+// wrongOfEvent takes the marks of the characters of the event.
+func (s *Source) wrongOfEvent() (marks []frame.MarkAt) {
+	n := 0
+	for n < len(s.wrong) && s.wrong[n].Pos < s.event.End {
+		n++
+	}
+	marks = broken(nil, s.wrong[:n], int64(s.event.Preambles)-s.event.Start)
+	s.wrong = append(s.wrong[:0], s.wrong[n:]...)
+	return marks
+}
+
+func (s *Source) piece(dst []Piece, pause sim.Tick, chars []byte, wrong []frame.MarkAt) []Piece {
 	if !s.begun {
 		s.begun, pause = true, 0
 	}
-	return append(dst, Piece{pause, append([]byte(nil), chars...)})
+	return append(dst, Piece{pause, append([]byte(nil), chars...), wrong})
 }
 
 func (s *Source) shorter(pause sim.Tick) sim.Tick {

@@ -75,3 +75,39 @@ func TestMarksDivide(t *testing.T) {
 		t.Errorf("got %v, want the frame four times", got)
 	}
 }
+
+// TestWrongBitsStayAtTheirCharacters: with times or without, whatever the division.
+func TestWrongBitsStayAtTheirCharacters(t *testing.T) {
+	request := []byte("\xff\xff\xff\xff\xff\x02\x83\x00\x00\x81")
+	all := bytes.Join([][]byte{request, {1, 2}, request}, nil)
+	wrong := map[int]frame.Mark{3: frame.Parity, 11: frame.Framing, 20: frame.Parity | frame.Framing}
+	for _, timed := range []bool{false, true} {
+		for _, size := range []int{1, 4, len(all)} {
+			s := NewSource(1)
+			var got []Piece
+			for at := 0; at < len(all); at += size {
+				part := all[at:min(at+size, len(all))]
+				c := Characters{Timed: timed, Chars: part, Marks: []frame.MarkAt{{Pos: 0, Mark: frame.Line}}}
+				for i := range part {
+					if m := wrong[at+i]; m != 0 {
+						c.Marks = append(c.Marks, frame.MarkAt{Pos: int64(i), Mark: m})
+					}
+				}
+				got = s.Take(got, &c)
+			}
+			at, found := 0, 0
+			for _, p := range s.Flush(got) {
+				for _, m := range p.Wrong {
+					if want := wrong[at+int(m.Pos)]; m.Mark != want {
+						t.Errorf("timed %v, in pieces of %d: character %d has %v, want %v", timed, size, at+int(m.Pos), m.Mark, want)
+					}
+					found++
+				}
+				at += len(p.Chars)
+			}
+			if found != len(wrong) || at != len(all) {
+				t.Errorf("timed %v, in pieces of %d: %d marks in %d characters, want %d in %d", timed, size, found, at, len(wrong), len(all))
+			}
+		}
+	}
+}

@@ -113,30 +113,6 @@ func (t *budgetText) rules() {
 	}
 }
 
-// table writes rows; the first column begins at the left, the others end at the right.
-func (t *budgetText) table(rows [][]string) {
-	widths := make([]int, len(rows[0]))
-	for _, row := range rows {
-		for i, cell := range row {
-			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
-		}
-	}
-	for n, row := range rows {
-		indent := "  "
-		if n == 0 {
-			indent = ""
-		}
-		t.say(indent, row[0], strings.Repeat(" ", widths[0]+4-len(indent)-utf8.RuneCountInString(row[0])))
-		for i, cell := range row[1:] {
-			t.say(strings.Repeat(" ", widths[i+1]-utf8.RuneCountInString(cell)), cell)
-			if i+2 < len(row) {
-				t.say("  ")
-			}
-		}
-		t.say("\n")
-	}
-}
-
 // left is the voltage that is left at a place. One below zero there is not: it stands for
 // currents that the supply cannot push so far.
 func left(v float64) string {

@@ -16,17 +16,17 @@ const sentenceHex = 17
 // stripWidth is how wide a strip of byte boxes may be.
 const stripWidth = 96
 
-// A box is some bytes of a message with their caption, and what they say.
-type box struct {
-	bytes    []byte
-	caption  string
-	sentence string
+// A Box is some bytes of a message with their caption, and what they say.
+type Box struct {
+	Bytes    []byte // of the message; they are gone with it
+	Caption  string
+	Sentence string
 }
 
 // Explain takes a whole frame apart: one strip of byte boxes, then one sentence
 // for each.
 func Explain(m *exchange.Message) string {
-	boxes := takeApart(m)
+	boxes := TakeApart(m)
 	var b strings.Builder
 	for rest := pieces(boxes); len(rest) > 0; {
 		n := fitting(rest)
@@ -43,7 +43,7 @@ func Explain(m *exchange.Message) string {
 			fmt.Fprintf(&b, "  %s\n", hex)
 			hex = ""
 		}
-		fmt.Fprintf(&b, "  %-*s  %s: %s\n", width, hex, x.caption, x.sentence)
+		fmt.Fprintf(&b, "  %-*s  %s: %s\n", width, hex, x.Caption, x.Sentence)
 	}
 	return b.String()
 }
@@ -52,23 +52,23 @@ func Explain(m *exchange.Message) string {
 const pieceLen = 24
 
 // pieces are boxes of which each fits a strip; what goes on has no caption.
-func pieces(boxes []box) (fit []box) {
+func pieces(boxes []Box) (fit []Box) {
 	for _, x := range boxes {
-		for len(x.bytes) > pieceLen {
-			fit = append(fit, box{bytes: x.bytes[:pieceLen], caption: x.caption})
-			x.bytes, x.caption = x.bytes[pieceLen:], "…"
+		for len(x.Bytes) > pieceLen {
+			fit = append(fit, Box{Bytes: x.Bytes[:pieceLen], Caption: x.Caption})
+			x.Bytes, x.Caption = x.Bytes[pieceLen:], "…"
 		}
 		fit = append(fit, x)
 	}
 	return fit
 }
 
-func (x *box) hex() string { return fmt.Sprintf("% x", x.bytes) }
+func (x *Box) hex() string { return fmt.Sprintf("% x", x.Bytes) }
 
-func (x *box) width() int { return max(len(x.hex()), utf8.RuneCountInString(x.caption)) }
+func (x *Box) width() int { return max(len(x.hex()), utf8.RuneCountInString(x.Caption)) }
 
 // fitting is how many boxes stand side by side in one strip.
-func fitting(boxes []box) int {
+func fitting(boxes []Box) int {
 	width := 1
 	for i := range boxes {
 		if width += boxes[i].width() + 3; width > stripWidth && i > 0 {
@@ -78,7 +78,7 @@ func fitting(boxes []box) int {
 	return len(boxes)
 }
 
-func writeStrip(b *strings.Builder, boxes []box) {
+func writeStrip(b *strings.Builder, boxes []Box) {
 	rule := func(left, middle, right string) {
 		b.WriteString("  " + left)
 		for i := range boxes {
@@ -89,7 +89,7 @@ func writeStrip(b *strings.Builder, boxes []box) {
 		}
 		b.WriteString(right + "\n")
 	}
-	row := func(text func(*box) string) {
+	row := func(text func(*Box) string) {
 		b.WriteString("  │")
 		for i := range boxes {
 			fmt.Fprintf(b, " %-*s │", boxes[i].width(), text(&boxes[i]))
@@ -97,21 +97,22 @@ func writeStrip(b *strings.Builder, boxes []box) {
 		b.WriteString("\n")
 	}
 	rule("┌", "┬", "┐")
-	row((*box).hex)
-	row(func(x *box) string { return x.caption })
+	row((*Box).hex)
+	row(func(x *Box) string { return x.Caption })
 	rule("└", "┴", "┘")
 }
 
-// takeApart cuts a frame into boxes, preambles first.
-func takeApart(m *exchange.Message) []box {
+// TakeApart cuts a whole frame into boxes, preambles first; of more than five of those
+// five are shown.
+func TakeApart(m *exchange.Message) []Box {
 	f, raw := &m.Frame, m.Raw
-	var boxes []box
+	var boxes []Box
 	add := func(n int, caption, sentence string) {
-		boxes = append(boxes, box{raw[:n], caption, sentence})
+		boxes = append(boxes, Box{raw[:n], caption, sentence})
 		raw = raw[n:]
 	}
 	if n := m.Preambles; n > 0 {
-		boxes = append(boxes, box{frame.AppendPreambles(nil, min(n, 5)), "preambles", preambles(n)})
+		boxes = append(boxes, Box{frame.AppendPreambles(nil, min(n, 5)), "preambles", preambles(n)})
 	}
 	d := frame.Delimiter(raw[0])
 	add(1, "delimiter", delimiter(d))
@@ -217,9 +218,9 @@ func status(s frame.DeviceStatus) string {
 }
 
 // data cuts the data field into the boxes of its values; bytes is the field.
-func data(m *exchange.Message, bytes []byte) (boxes []box) {
+func data(m *exchange.Message, bytes []byte) (boxes []Box) {
 	if extended(&m.Frame) {
-		boxes = append(boxes, box{bytes[:2], "extended command", number(m)})
+		boxes = append(boxes, Box{bytes[:2], "extended command", number(m)})
 		bytes = bytes[2:]
 	}
 	at := 0
@@ -230,18 +231,18 @@ func data(m *exchange.Message, bytes []byte) (boxes []box) {
 			continue
 		}
 		if v.At > at { // the code of the unit of what follows
-			boxes = append(boxes, box{bytes[at:v.At], "unit", fmt.Sprintf("of %s: %s", v.Field.Name, v.UnitSymbol())})
+			boxes = append(boxes, Box{bytes[at:v.At], "unit", fmt.Sprintf("of %s: %s", v.Field.Name, v.UnitSymbol())})
 		}
 		if n := len(boxes); v.At < at { // bits of the same byte
-			boxes[n-1].caption += ", " + v.Field.Name
-			boxes[n-1].sentence += "; " + valueText(v)
+			boxes[n-1].Caption += ", " + v.Field.Name
+			boxes[n-1].Sentence += "; " + valueText(v)
 			continue
 		}
-		boxes = append(boxes, box{v.Raw, caption(v), valueText(v)})
+		boxes = append(boxes, Box{v.Raw, caption(v), valueText(v)})
 		at = v.At + len(v.Raw)
 	}
 	if at < len(bytes) {
-		boxes = append(boxes, box{bytes[at:], "data", "not known here what they mean"})
+		boxes = append(boxes, Box{bytes[at:], "data", "not known here what they mean"})
 	}
 	return boxes
 }

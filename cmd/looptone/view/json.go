@@ -10,11 +10,13 @@ import (
 )
 
 // Position is a place in a file: line and column, both from 1; or in a file of packets
-// the packet, from 1, and a byte's offset in its data.
+// the packet, from 1, and a byte's offset in its data; or where Sampled a sample, from 0.
 type Position struct {
 	File         string
 	Line, Column int64
 	Packet, Byte int64
+	Sampled      bool
+	Sample       int64
 }
 
 // JSON writes messages as JSON lines. It keeps what it has written of headings,
@@ -93,10 +95,13 @@ func (o *object) where(place *Position) {
 	}
 	o.open(`"place":`)
 	o.text(`"file":`, place.File)
-	if place.Packet > 0 {
+	switch {
+	case place.Sampled:
+		o.int(`"sample":`, place.Sample)
+	case place.Packet > 0:
 		o.int(`"packet":`, place.Packet)
 		o.int(`"byte":`, place.Byte)
-	} else {
+	default:
 		o.int(`"line":`, place.Line)
 		o.int(`"column":`, place.Column)
 	}

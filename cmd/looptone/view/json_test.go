@@ -101,3 +101,18 @@ func TestLineOfStatus(t *testing.T) {
 		`"more status available","loop current fixed","loop current saturated","non-primary variable out of limits",`+
 		`"primary variable out of limits"],"data":"3941c80000","values":[]}`)
 }
+
+// A place is a line and a column, or a byte of a packet, or a sample.
+func TestPlaces(t *testing.T) {
+	for _, c := range []struct {
+		place view.Position
+		want  string
+	}{
+		{view.Position{File: "a", Line: 4, Column: 7}, `{"file":"a","line":4,"column":7}`},
+		{view.Position{File: "a", Packet: 3, Byte: 0}, `{"file":"a","packet":3,"byte":0}`},
+		{view.Position{File: "a", Sampled: true, Sample: 0}, `{"file":"a","sample":0}`},
+	} {
+		lost := view.Lost{Number: 1, Characters: 2, Place: &c.place}
+		sameJSON(t, string(new(view.JSON).AppendLost(nil, &lost)), `{"n":1,"event":"lost","stream":0,"start":0,"preambles":0,"place":`+c.want+`,"characters":2}`)
+	}
+}

@@ -16,26 +16,31 @@ type block struct {
 
 func (b *block) height() px { return px(len(b.lines)) * (b.size + 6) }
 
-func (p *loopPicture) paragraph(text string, size px, bold bool) block {
-	width := p.width - 2*pageMargin
+// blockOf wraps a text to fit a picture of that width.
+func blockOf(text string, size px, bold bool, width px) block {
+	width -= 2 * pageMargin
 	if bold {
 		width /= boldWidth
 	}
 	return block{wrapped(text, size, width), size, bold}
 }
 
+func (p *loopPicture) paragraph(text string, size px, bold bool) block {
+	return blockOf(text, size, bold, p.width)
+}
+
 // drawBlock writes a block below y, and says where it ends.
-func (p *loopPicture) drawBlock(y px, b *block) px {
+func (d *sketch) drawBlock(y px, b *block) px {
 	weight := "normal"
 	if b.bold {
 		weight = "bold"
 	}
-	p.put(`<g font-size="%v" font-weight="%s">`, b.size, weight)
+	d.put(`<g font-size="%v" font-weight="%s">`, b.size, weight)
 	for _, line := range b.lines {
 		y += b.size + 6
-		p.text(pageMargin, y-6, line)
+		d.text(pageMargin, y-6, line)
 	}
-	p.put(`</g>`)
+	d.put(`</g>`)
 	return y
 }
 

@@ -108,6 +108,13 @@ func AppendModem(dst []byte, r *modemcheck.Report) []byte {
 func (o *object) modemWay(w *modemcheck.Way) {
 	o.text(`"from":`, w.From)
 	o.text(`"to":`, w.To)
+	o.counted(w)
+	o.errorsSeen(w)
+	o.durations(w)
+}
+
+// counted are the characters and messages of a way.
+func (o *object) counted(w *modemcheck.Way) {
 	o.open(`"characters":`)
 	o.ints(count{`"sent":`, w.Sent}, count{`"values":`, w.Values}, count{`"heard":`, w.Heard},
 		count{`"lost":`, w.Lost}, count{`"wrong":`, w.Wrong}, count{`"extra":`, w.Stray.All()})
@@ -123,8 +130,6 @@ func (o *object) modemWay(w *modemcheck.Way) {
 	o.open(`"swallowed":`)
 	o.ints(count{`"preambles":`, w.Swallowed.Preambles}, count{`"messages":`, w.Swallowed.Messages}, count{`"most":`, w.Swallowed.Most})
 	o.close()
-	o.errorsSeen(w)
-	o.durations(w)
 }
 
 // errorsSeen are the parity and framing errors, null where the port does not show them.

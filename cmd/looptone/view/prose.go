@@ -74,3 +74,27 @@ func (p *prose) labelled(indent, column int, label, text string) {
 	lines := Paragraph(column, 0, text)
 	p.say(fmt.Sprintf("%-*s", column, strings.Repeat(" ", indent)+label), lines[column:])
 }
+
+// table writes rows; the first column begins at the left, the others end at the right.
+func (p *prose) table(rows [][]string) {
+	widths := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, cell := range row {
+			widths[i] = max(widths[i], utf8.RuneCountInString(cell))
+		}
+	}
+	for n, row := range rows {
+		indent := "  "
+		if n == 0 {
+			indent = ""
+		}
+		p.say(indent, row[0], strings.Repeat(" ", widths[0]+4-len(indent)-utf8.RuneCountInString(row[0])))
+		for i, cell := range row[1:] {
+			p.say(strings.Repeat(" ", widths[i+1]-utf8.RuneCountInString(cell)), cell)
+			if i+2 < len(row) {
+				p.say("  ")
+			}
+		}
+		p.say("\n")
+	}
+}

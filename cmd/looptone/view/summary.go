@@ -17,17 +17,7 @@ func Summary(s *exchange.Statistics) string { return SummaryOf(s, nil) }
 func SummaryOf(s *exchange.Statistics, inputs []string) string {
 	var b strings.Builder
 	devices, others := s.Devices()
-	fmt.Fprintf(&b, "%s on the line%s\n", many(s.Characters, "character", "characters"), utilisation(s))
-	fmt.Fprintf(&b, "%s: %s of the primary master, %s of the secondary\n", many(s.Requests, "request", "requests"), fmt.Sprint(s.Primary), fmt.Sprint(s.Secondary))
-	summaryCounts(&b, "", &s.Counts)
-	summaryTimes(&b, "", s.Responses())
-	if s.Echoes > 0 {
-		fmt.Fprintf(&b, "%s again on another stream\n", many(s.Echoes, "frame was heard", "frames were heard"))
-	}
-	if s.Rivals > 0 {
-		fmt.Fprintf(&b, "%s that two devices claim\n", many(s.Rivals, "polling address", "polling addresses"))
-	}
-	summaryErrors(&b, &s.Errors)
+	summaryWhole(&b, s)
 	for i := range devices {
 		summaryDevice(&b, &devices[i], inputs)
 	}
@@ -38,6 +28,21 @@ func SummaryOf(s *exchange.Statistics, inputs []string) string {
 	summaryCommands(&b, s.Commands())
 	summaryWrites(&b, s.Writes(), inputs)
 	return b.String()
+}
+
+// summaryWhole says what holds for all devices together.
+func summaryWhole(b *strings.Builder, s *exchange.Statistics) {
+	fmt.Fprintf(b, "%s on the line%s\n", many(s.Characters, "character", "characters"), utilisation(s))
+	fmt.Fprintf(b, "%s: %s of the primary master, %s of the secondary\n", many(s.Requests, "request", "requests"), fmt.Sprint(s.Primary), fmt.Sprint(s.Secondary))
+	summaryCounts(b, "", &s.Counts)
+	summaryTimes(b, "", s.Responses())
+	if s.Echoes > 0 {
+		fmt.Fprintf(b, "%s again on another stream\n", many(s.Echoes, "frame was heard", "frames were heard"))
+	}
+	if s.Rivals > 0 {
+		fmt.Fprintf(b, "%s that two devices claim\n", many(s.Rivals, "polling address", "polling addresses"))
+	}
+	summaryErrors(b, &s.Errors)
 }
 
 func utilisation(s *exchange.Statistics) string {
