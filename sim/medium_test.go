@@ -173,7 +173,12 @@ func TestPausesInASuperposition(t *testing.T) {
 		listener := &tape{}
 		l.Join(listener)
 		l.Run(5 * Second)
-		return listener.events()[0]
+		for _, h := range listener.events() { // where a carrier comes on beside another one, noise may be heard
+			if h.Event.Outcome == frame.Whole {
+				return h
+			}
+		}
+		return Heard{}
 	}
 	alone := hear(&Burst{At: 4 * Second, Tail: Bit})
 	both := hear(&Burst{At: Second / 2, Tail: 2 * Second, Level: 0.2})

@@ -38,6 +38,9 @@ func (s *Seat) Outside() bool { return s.port != nil }
 // burst that has begun goes on.
 func (s *Seat) Mute(on bool) { s.muted = on }
 
+// Muted reports whether it is kept so.
+func (s *Seat) Muted() bool { return s.muted }
+
 // Cut takes the station off the wires, or puts it back, and wakes it: it is not
 // heard, and hears nothing. A burst that has begun goes on; one that has not is dropped.
 func (s *Seat) Cut(off bool) {

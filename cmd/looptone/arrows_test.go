@@ -74,19 +74,25 @@ var arrows = map[string]arrow{
 	"serialio/capture": {to: []string{"frame", "serialio"},
 		modules: []string{"github.com/sigurn/crc16", "github.com/gopacket/gopacket", "github.com/klauspost/compress"},
 		reason:  "file formats end here; what leaves it are records"},
-	"serialio/fsk": {to: []string{"frame", "serialio/capture"},
+	"serialio/wave": {reason: "samples in files, whatever they are of"},
+	"serialio/fsk": {to: []string{"frame", "serialio/wave", "serialio/capture"},
 		reason: "yields the same records as a file reader"},
-	"serialio/modemcheck": {to: []string{"frame", "serialio", "serialio/capture", "serialio/fsk"},
-		reason: "tests a modem with ports and samples; a simulated line would test itself"},
+	"serialio/fsk/measure": {to: []string{"frame", "serialio/wave", "serialio/fsk"},
+		reason: "holds samples against limits; what the characters say is not asked"},
+	"serialio/modemcheck": {to: []string{"frame", "serialio"},
+		reason: "tests a modem with ports; a simulated line would test itself"},
+	"serialio/modemcheck/stimulus": {to: []string{"serialio/modemcheck", "serialio/wave", "serialio/fsk", "serialio/capture"},
+		reason: "feeds a modem from files and reads captures of what it heard; no port is opened"},
 
 	"cmd/looptone": {to: everything, modules: []string{"github.com/spf13/cobra", "golang.org/x/term"},
 		reason: "the assembly: flags, open, one library call, print"},
-	"cmd/looptone/view": {to: []string{"frame", "frame/payload", "frame/exchange", "frame/exchange/findings", "sim/master", "sim/transmitter", "sim/loop", "sim/replay", "serialio/modemcheck"},
+	"cmd/looptone/view": {to: []string{"frame", "frame/payload", "frame/exchange", "frame/exchange/findings", "sim/master", "sim/transmitter", "sim/loop", "sim/replay", "serialio/modemcheck", "serialio/modemcheck/stimulus", "serialio/fsk/measure"},
 		modules: []string{"github.com/vbauerster/mpb/v8", "charm.land/bubbletea/v2", "charm.land/lipgloss/v2"},
 		reason:  "prints what any source yields, what a master found, what hosts kept, what stands behind stages, what a loop comes to and what a test found; libraries for the terminal stay in it"},
-	"cmd/looptone/report": {to: []string{"cmd/looptone/view", "frame/exchange/findings"},
+	"cmd/looptone/drawing": {reason: "scripts and styles that a page and a report share; they know values, not where those come from"},
+	"cmd/looptone/report": {to: []string{"cmd/looptone/view", "cmd/looptone/drawing", "frame/exchange/findings", "serialio/modemcheck", "serialio/fsk/measure"},
 		reason: "pages that open without a network and without the program"},
-	"cmd/looptone/page": {to: []string{"sim", "sim/linefile", "cmd/looptone/view"},
+	"cmd/looptone/page": {to: []string{"sim", "sim/linefile", "sim/live", "sim/master", "cmd/looptone/view", "cmd/looptone/drawing"},
 		reason: "shows a simulated line; it never sees a port"},
 }
 
@@ -95,14 +101,14 @@ var everything = []string{
 	"frame", "frame/unit", "frame/near", "frame/userfile", "frame/payload", "frame/payload/commandfile",
 	"frame/exchange", "frame/exchange/findings",
 	"sim", "sim/setting", "sim/process", "sim/transmitter", "sim/loop", "sim/device", "sim/statefile", "sim/master", "sim/fault", "sim/replay", "sim/linefile", "sim/live",
-	"serialio", "serialio/capture", "serialio/fsk", "serialio/modemcheck",
-	"cmd/looptone/view", "cmd/looptone/report", "cmd/looptone/page",
+	"serialio", "serialio/wave", "serialio/capture", "serialio/fsk", "serialio/fsk/measure", "serialio/modemcheck", "serialio/modemcheck/stimulus",
+	"cmd/looptone/view", "cmd/looptone/drawing", "cmd/looptone/report", "cmd/looptone/page",
 }
 
 // testModules may be imported by test files, and by them only.
 var testModules = []string{
 	"github.com/google/go-cmp", "pgregory.net/rapid", "go.uber.org/goleak",
-	"github.com/rogpeppe/go-internal", "github.com/chromedp/chromedp",
+	"github.com/rogpeppe/go-internal", "github.com/chromedp/chromedp", "github.com/chromedp/cdproto",
 	"gonum.org/v1/gonum",    // linear algebra, to solve a network another way
 	"github.com/creack/pty", // what stands on a terminal in the end
 }

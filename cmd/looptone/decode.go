@@ -28,6 +28,7 @@ type decodeOptions struct {
 	tapped   wireTapFlags // what is listened to in place of files
 	captureFlags
 	filterFlags
+	reportFlag
 }
 
 func newDecode() *cobra.Command {
@@ -51,6 +52,10 @@ its first word; levels are read as a UART would, so parity and stop bits are see
 found in the lines of a log. The head of a CSV is looked for in the first 64 KiB, so a
 pipe has to bring those first.
 
+A waveform, of any level, is heard as a modem would: a WAV file, which is decoded as it
+comes, or a CSV of times and volts as an oscilloscope writes it, or with --rate of
+samples alone. It takes 8000 samples a second or more. Places are samples, from 0.
+
 With --findings it shows, in place of the messages, what the hosts kept and what
 they broke: preambles, pauses, turns, time-outs, retries and what requests consist
 of, rule by rule, with the first places and the source of the rule. What the capture
@@ -65,12 +70,17 @@ file, raw bytes, hex text, CSV with a row a character, or pcapng with the events
 serial line. Times, marks and streams stay in the first and the last two; what a format
 has no room for is said.
 
+With --report it also writes a page that needs no network: a summary, lanes over time,
+devices, values, response times, damage with its bytes, statuses, and the messages, to be
+filtered there; of a long capture the first, the latest and those that went wrong, and
+all of them counted. With --findings the page has those too.
+
 With --port, --tcp or --rfc2217 it listens at a port, sends nothing, records nothing, and
 shows what it hears as it comes, until it is stopped.`,
-		Example: "  looptone decode trace.txt\n  looptone decode --summary trace.bin\n  echo 'ff ff 02 80 01 00 83' | looptone decode --explain",
+		Example: "  looptone decode trace.txt\n  looptone decode --summary trace.bin\n  looptone decode loop.wav\n  echo 'ff ff 02 80 01 00 83' | looptone decode --explain",
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.files = args
-			if err := cmp.Or(o.check(), o.checkTap(cmd)); err != nil {
+			if err := cmp.Or(o.check(), o.checkTap(cmd), o.reportFlag.check(cmd)); err != nil {
 				return usageError{err}
 			}
 			if _, live := o.tapped.real(); live {
@@ -93,8 +103,10 @@ shows what it hears as it comes, until it is stopped.`,
 	f.BoolVar(&o.strict, "strict", false, "exit code 3 when anything is damaged, noise or unanswered, or a file is damaged; with --findings also when a rule was broken")
 	f.StringVar(&o.convert, "convert", "", "write everything to stdout in another `FORMAT`, in place of messages: capture, raw, hex, csv or pcapng")
 	o.captureFlags.add(cmd)
+	o.captureFlags.addRate(cmd)
 	o.filterFlags.add(cmd)
 	o.tapped.add(cmd)
+	o.reportFlag.add(cmd, "the messages")
 	choices(cmd, "convert", capture.Exports()...)
 	return cmd
 }
@@ -113,6 +125,8 @@ func (o *decodeOptions) check() error {
 		return errors.New("--findings goes alone or with --json, not with --explain, --csv or --summary")
 	case o.findings && o.filterFlags.any():
 		return errors.New("--findings judges a conversation as a whole: leave out what chooses messages")
+	case o.report != "" && o.convert != "":
+		return errors.New("--report goes with messages, not with --convert")
 	case o.wide && !o.csv:
 		return errors.New("--wide goes with --csv")
 	case o.wide && (len(o.files) == 0 || slices.Contains(o.files, "-")):
@@ -132,23 +146,35 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 	if err := checkFiles(o.files, o.wide); err != nil {
 		return err
 	}
+	file, err := o.create(append(o.commands[:len(o.commands):len(o.commands)], o.files...)...)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
 	out := newBackground(stdout)
 	in := inputs{ctx: ctx, stdin: newPatient(ctx, stdin, func() { out.Flush() }), stdout: stdout, stderr: stderr, options: o.options, together: o.together, started: o.start}
 	first, second := o.printer(out)
+	shown, traffic := o.reported(first)
+	if traffic != nil {
+		in.noted = traffic.Note
+	}
 	d := o.decoding(in, book)
-	err = d.decode(o.files, first)
+	err = d.decode(o.files, shown)
 	if err == nil && second != nil {
 		err = o.decoding(in.quiet(), book).decode(o.files, second)
 	}
-	if err = cmp.Or(err, out.Close()); err == nil {
-		err = o.verdict(d, first, stderr)
+	if err = cmp.Or(err, out.Close(), o.filtered(d)); err != nil {
+		return err
 	}
-	return err
+	if file != nil && d.frames+d.shown > 0 {
+		err = file.Save(traffic)
+	}
+	return cmp.Or(err, o.verdict(d, first, stderr))
 }
 
 func (o *decodeOptions) decoding(in inputs, book *payload.Book) *decoding {
 	d := &decoding{in: in, filter: o.filterFlags}
-	d.tracker.Book, d.tracker.Unread = book, o.summary
+	d.tracker.Book, d.tracker.Unread = book, o.summary && o.report == ""
 	return d
 }
 
@@ -161,12 +187,21 @@ func (o *decodeOptions) verdict(d *decoding, p printer, stderr io.Writer) error 
 	switch {
 	case d.frames == 0:
 		return errors.New("no frame in the input")
+	case o.strict && (d.trouble > 0 || judged != nil && judged.judge.Broken()):
+		return errNotInOrder
+	}
+	return nil
+}
+
+// filtered refuses a filter by times where the input has none of them.
+func (o *decodeOptions) filtered(d *decoding) error {
+	switch {
+	case d.frames == 0:
+		return nil // which is said of it
 	case (o.from != "" || o.to != "" || o.started != "") && !d.timed:
 		return errors.New("--from, --to and --started go by times, and the input has none")
 	case o.filterFlags.needsClock() && !d.clocked:
 		return errors.New("the input does not tell its wall clock: --from and --to want seconds, or --started beside them")
-	case o.strict && (d.trouble > 0 || judged != nil && judged.judge.Broken()):
-		return errNotInOrder
 	}
 	return nil
 }

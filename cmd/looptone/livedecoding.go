@@ -161,6 +161,11 @@ func (o *decodeOptions) decodePort(ctx context.Context, stdout, stderr io.Writer
 	if err != nil {
 		return err
 	}
+	file, err := o.create(o.commands...)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
 	wire, err := o.tapped.open(ctx, stderr)
 	if err != nil {
 		return err
@@ -174,8 +179,9 @@ func (o *decodeOptions) decodePort(ctx context.Context, stdout, stderr io.Writer
 	say("listening at " + name + "; " + parityTold(wire.SeesParity()))
 	l := newLiveDecoding(stdout, stop)
 	p, _ := o.printer(l.out)
+	shown, traffic := o.reported(p)
 	d := o.decoding(inputs{ctx: ctx}, book)
-	l.start([]capture.Stream{o.tapped.streamOf(name, wire)}, d, p)
+	l.start([]capture.Stream{o.tapped.streamOf(name, wire)}, d, shown)
 	t := tap{to: l, next: again(o.tapped.open, say), say: say}
 	t.run(ctx, wire)
 	if err := l.end(); err != nil {
@@ -184,6 +190,11 @@ func (o *decodeOptions) decodePort(ctx context.Context, stdout, stderr io.Writer
 	if d.frames == 0 {
 		say("no frame was heard")
 		return nil
+	}
+	if file != nil {
+		if err := file.Save(traffic); err != nil {
+			return err
+		}
 	}
 	return o.verdict(d, p, aside)
 }

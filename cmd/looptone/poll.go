@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -14,6 +15,7 @@ import (
 
 type pollOptions struct {
 	hostFlags
+	reportFlag
 	devices  []string
 	commands []string // to be asked
 	asks     []string
@@ -49,6 +51,10 @@ COMMAND is a number, with data behind it where it needs any: 9=00010203. All
 --command go to all --device, as often as there are turns or once a period of
 --every; --ask is one command to one device with a period of its own.
 
+With --report it writes, when it ends, a page that opens in any browser without a
+network: lanes over time, devices, values, response times and statuses, as far as this
+master asked and heard them.
+
 On a terminal it shows a table that is redrawn in place (with NO_COLOR or
 TERM=dumb, and where stdout is no terminal, a sentence a reading). When a port goes,
 it is opened again as soon as it is there.
@@ -65,7 +71,7 @@ all together also "took", "late_turns" and "latest_turn". What is not known is n
 		Example: "  looptone poll\n  looptone poll --port /dev/ttyUSB0 --device LT-103 --command 3 --every 2s\n  looptone poll --ask LT-103:3:2s --ask FC-105:1 --for 1m --json\n  looptone poll --fast --rounds 10",
 		Args:    noArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if err := o.check(cmd); err != nil {
+			if err := cmp.Or(o.check(cmd), o.reportFlag.check(cmd)); err != nil {
 				return usageError{err}
 			}
 			return o.run(cmd.Context(), cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr())
@@ -73,6 +79,7 @@ all together also "took", "late_turns" and "latest_turn". What is not known is n
 	}
 	o.hostFlags.add(cmd)
 	o.add(cmd)
+	o.reportFlag.add(cmd, "what was read")
 	return cmd
 }
 
@@ -180,6 +187,11 @@ func (o *pollOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr i
 	if o.book, err = readCommands(o.files); err != nil {
 		return err
 	}
+	file, err := o.create(append(o.files[:len(o.files):len(o.files)], o.line)...)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
 	h, err := o.open(ctx, stderr)
 	if err != nil {
 		return err
@@ -187,5 +199,10 @@ func (o *pollOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr i
 	defer h.Close()
 	p := newPolling(o, h)
 	defer p.vigil.Close()
-	return p.run(ctx, stdin, stdout, stderr)
+	traffic := p.reported()
+	err = p.run(ctx, stdin, stdout, stderr)
+	if file != nil && p.begun {
+		err = cmp.Or(file.Save(traffic), err)
+	}
+	return err
 }

@@ -88,6 +88,8 @@ func (p *sentencePrinter) appendWhere(dst []byte, m *heardMessage) []byte {
 		dst = fmt.Appendf(dst, "%9.3f s", m.Span.Start.Seconds())
 	case known && place.Line > 0:
 		dst = strconv.AppendInt(append(dst, "line "...), place.Line, 10)
+	case known && place.Sampled:
+		dst = strconv.AppendInt(append(dst, "sample "...), place.Sample, 10)
 	case known && place.Packet > 0:
 		dst = strconv.AppendInt(append(dst, "packet "...), place.Packet, 10)
 	default:
@@ -117,6 +119,8 @@ func appendPlace(dst []byte, m *heardMessage) []byte {
 	switch {
 	case known && place.Line > 0:
 		return fmt.Appendf(dst, "  (line %d, column %d)", place.Line, place.Column)
+	case known && place.Sampled:
+		return fmt.Appendf(dst, "  (sample %d)", place.Sample)
 	case known && place.Packet > 0:
 		return fmt.Appendf(dst, "  (packet %d, byte %d)", place.Packet, place.Byte)
 	}
@@ -174,7 +178,7 @@ func (p *jsonPrinter) gap(g *gap, number int) {
 func (p *jsonPrinter) end() error { return nil }
 
 func shownPlace(at capture.Position) *view.Position {
-	return &view.Position{File: at.File, Line: at.Line, Column: at.Column, Packet: at.Packet, Byte: at.Byte}
+	return &view.Position{File: at.File, Line: at.Line, Column: at.Column, Packet: at.Packet, Byte: at.Byte, Sampled: at.Sampled, Sample: at.Sample}
 }
 
 // columnFinder shows nothing: it learns which columns there will be.

@@ -31,7 +31,7 @@ func newRoot() *cobra.Command {
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		return usagef("%s: %w", cmd.Name(), err)
 	})
-	root.AddCommand(newScan(), newSim(), newSend(), newPoll(), newBudget(), newDecode(), newRecord(), newReplay(), newCheckModem(), newEncode(), newList())
+	root.AddCommand(newScan(), newSim(), newSend(), newPoll(), newBudget(), newDecode(), newRecord(), newReplay(), newCheckModem(), newMeasure(), newEncode(), newList())
 	return root
 }
 

@@ -5,12 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"looptone/frame"
 	"looptone/frame/payload"
-	"looptone/frame/unit"
 	"looptone/sim/master"
 )
 
@@ -54,12 +52,12 @@ func (s *sending) complete(ctx context.Context, def *payload.Definition, missing
 	}
 	has := teller.Decode(nil, frame.ACK, t.Reply.Payload(), s.found.UniversalRevision).Values
 	for _, name := range missing.Fields {
-		word, ok := wordOf(has, name)
-		if !ok {
+		words := payload.Words(has, name)
+		if len(words) == 0 {
 			return missing
 		}
-		s.fields = append(s.fields, word)
-		fmt.Fprintf(s.stderr, "%s as it is\n", word)
+		s.fields = append(s.fields, words[0])
+		fmt.Fprintf(s.stderr, "%s as it is\n", words[0])
 	}
 	return nil
 }
@@ -78,27 +76,4 @@ func (s *sending) changesUnitOf(def *payload.Definition, missing []string) bool 
 	return slices.ContainsFunc(l.Head, func(f payload.Field) bool {
 		return f.UnitField != "" && slices.Contains(missing, f.Name) && !slices.Contains(missing, f.UnitField)
 	})
-}
-
-// wordOf is a field of a reply as it would be typed.
-func wordOf(values []payload.Value, name string) (word string, ok bool) {
-	typed := strings.ReplaceAll(name, " ", "_") + "="
-	for i := range values {
-		v := &values[i]
-		switch {
-		case v.Field.UnitField == name:
-			if code, known := unit.Lookup(v.UnitSymbol()); known && code == v.Unit {
-				return typed + v.UnitSymbol(), true
-			}
-			return typed + strconv.Itoa(int(v.Unit)), true
-		case v.Field.Name != name:
-			continue
-		}
-		if b, ok := v.AppendNumber(nil); ok {
-			return typed + string(b), true
-		}
-		b, ok := v.AppendText(nil)
-		return typed + string(b), ok
-	}
-	return "", false
 }

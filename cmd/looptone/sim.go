@@ -26,8 +26,10 @@ type simOptions struct {
 	values  spanFlag
 	faults  []string
 	log     string
+	page    pageFlags
 	state   stateFlags
 	seed    seedFlag
+	wav     waveFlags
 
 	findings, strict bool
 	json             bool
@@ -57,6 +59,13 @@ With --fast the line runs as fast as it can be computed. Nobody can reach it, so
 only masters that the line file describes talk on it; in the end it says what was
 counted.
 
+With --fast and --wav the whole conversation is rendered as a waveform: the voltage
+across the line's resistor, of 250 ohm where the line file says nothing. The current
+of all devices moves below 25 Hz, and on it are the tones of everybody who talks, with
+his own amplitude, phase and clock; two at once add up. Full scale is 100 V unless
+--full-scale says otherwise: 15 devices with 22 mA make 82.5 V. "looptone decode FILE"
+reads it.
+
 With --log everything that goes on the line is written down as JSON lines, so that
 every rule can be checked from outside. All moments are whole ticks of line time.
 The first object says which line it is, with its "seed" and "ticks_per_second"; the
@@ -81,6 +90,12 @@ a device with too little voltage goes dark, and comes back with cold start; tone
 reach each receiver as strongly as the wires let them. What happens is told as actions
 are, with "event":"loop"; and --values has the voltage across each device, terminal_v.
 
+With --page browsers see the line at HOST:PORT: the wires, who talks, every message
+taken apart, the devices and their values. It is this machine alone unless HOST is
+another address. Everybody who opens the page looks on; the address with the key, which
+is printed at the start, lets the line stand still, scan, poll and change things too.
+With --page alone, a primary master polls all devices until it is told otherwise.
+
 With --findings it says in the end what the hosts outside have kept and broken of
 the rules of the line, or where nobody was outside, the masters of the line file;
 with --json an object a finding. With --control, {"findings":true} asks for them at
@@ -92,6 +107,8 @@ totals; LINE.toml has the values that they left the factory with.`,
   looptone sim plant.toml --listen 127.0.0.1:7031 --json
   looptone sim plant.toml --fast 1h --values=10s
   looptone sim two-masters.toml --fast 1m --log line.log
+  looptone sim two-masters.toml --fast 1m --wav line.wav
+  looptone sim --page 127.0.0.1:8080
   looptone sim --pty loop --fault "late reply, device=LT-103, delay_chars=30" --findings`,
 		Args: simArgs,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -114,9 +131,11 @@ totals; LINE.toml has the values that they left the factory with.`,
 	f.Lookup("values").NoOptDefVal = usualPeriod
 	f.StringVar(&o.log, "log", "", "write every character on the line, with its times and talker, to `FILE`; - is stdout")
 	f.StringArrayVar(&o.faults, "fault", nil, "`FAULT` on the line, such as \"late reply, device=LT-103, delay_chars=30\" (repeatable)")
+	f.StringVar(&o.page.at, "page", "", "show the line to browsers at `HOST:PORT`, and let whoever has the printed key change it")
 	f.StringVar(&o.control, "control", "", "take actions as JSON lines from `-`, stdin, and answer each on stdout")
 	o.state.add(cmd)
 	o.seed.add(cmd)
+	o.wav.add(cmd, "the voltage across the line's resistor", usualLineScale)
 	f.BoolVar(&o.findings, "findings", false, "say at the end what the hosts outside have kept and broken")
 	f.BoolVar(&o.strict, "strict", false, "exit code 3 when --findings has a rule that was broken")
 	f.BoolVar(&o.json, "json", false, "one JSON object a message")
@@ -140,13 +159,23 @@ func (o *simOptions) check(cmd *cobra.Command) error {
 	if err := o.state.check(cmd); err != nil {
 		return err
 	}
-	if err := checkNotEmpty(cmd, "log", "control"); err != nil {
+	if err := checkNotEmpty(cmd, "log", "control", "page"); err != nil {
+		return err
+	}
+	if err := o.page.check(); err != nil {
 		return err
 	}
 	fast := o.fast.span > 0
+	if err := o.wav.check(cmd); err != nil {
+		return err
+	}
 	switch {
+	case !fast && o.wav.file != "":
+		return errors.New("--wav goes with --fast DURATION, which says how long the waveform is")
 	case fast && o.reached():
 		return errors.New("--fast runs in line time, where nobody can reach the line: leave out --pty, --port, --rfc2217 and --listen")
+	case fast && o.page.at != "":
+		return errors.New("--fast runs in line time, which nobody can follow on a page: leave out --page")
 	case fast && o.control != "":
 		return errors.New("--fast runs in line time, where nobody can tell when --control is heard: write [[at]] into the line file")
 	case o.strict && !o.findings:
@@ -167,16 +196,18 @@ func (o *simOptions) reached() bool {
 // it talks by himself, and nobody wants to know anything of it.
 func (o *simOptions) idle(d *linefile.Description) bool {
 	talks := len(d.Masters) > 0 || slices.ContainsFunc(d.Devices, func(c device.Config) bool { return len(c.Bursts) > 0 })
-	return !talks && !o.reached() && o.control == "" && o.values.span == 0 && o.log == "" && o.fast.span == 0
+	return !talks && !o.reached() && o.page.at == "" && o.control == "" && o.values.span == 0 && o.log == "" && o.fast.span == 0
 }
 
 // checkLine refuses what does not go with the line.
 func (o *simOptions) checkLine(d *linefile.Description) error {
 	switch {
 	case o.idle(d):
-		return errors.New("sim wants somewhere to be reached at: --pty LINK, --port NAME or --listen HOST:PORT; or --control -, --values, --log FILE or --fast DURATION")
+		return errors.New("sim wants somewhere to be reached at: --pty LINK, --port NAME or --listen HOST:PORT; or --page HOST:PORT, --control -, --values, --log FILE or --fast DURATION")
 	case o.fast.span > 0 && slices.ContainsFunc(d.Actions, (*linefile.Action).Stops):
 		return errors.New("the line file stops the line, and with --fast nobody can let it go on: leave out one of them")
+	case o.wav.file != "":
+		return o.checkWave(d)
 	}
 	return nil
 }
@@ -223,7 +254,7 @@ func (o *simOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr io
 
 // simulation is a line that is ready to run.
 func (o *simOptions) simulation(d *linefile.Description, a *linefile.Assembly, faults []fault.Fault) *simulation {
-	s := &simulation{simOptions: o, description: d, assembly: a, seed: d.Seed}
+	s := &simulation{simOptions: o, description: d, assembly: a, seed: d.Seed, struck: faults}
 	if o.seed.value != nil {
 		s.seed = *o.seed.value
 	}

@@ -120,6 +120,7 @@ func (s *simulation) act(number int, text []byte) (did string, err error) {
 	}
 	if did, err = s.assembly.Do(x); err == nil {
 		s.hosts.addAction(x)
+		s.shown.did(did)
 	}
 	return did, err
 }
@@ -140,6 +141,7 @@ func (s *simulation) report(at sim.Tick, did string, err error) {
 		e.Did, e.Error = "", err.Error()
 		did = "not done: " + e.Error
 	}
+	s.shown.did(did)
 	fmt.Fprintf(s.aside, "%9.3f s  %s\n", at.Seconds(), did)
 	if s.json {
 		s.tell(e)
@@ -155,6 +157,7 @@ type loopEvent struct {
 
 // reportLoop tells of what the electricity does, as report does of actions.
 func (s *simulation) reportLoop(at sim.Tick, news string) {
+	s.shown.news(news)
 	fmt.Fprintf(s.aside, "%9.3f s  %s\n", at.Seconds(), news)
 	if s.json {
 		s.tell(loopEvent{Event: "loop", Time: seconds(at), Says: news})

@@ -117,7 +117,7 @@ func (h *hostJudge) sight(outside bool, at *exchange.Span) (sight findings.Sight
 		}
 	}
 	if h.talks.mixed.during(begin, end) {
-		sight.Direct, sight.Talker = false, ""
+		sight.Direct, sight.Talker, sight.Several = false, "", true
 	}
 	return sight
 }

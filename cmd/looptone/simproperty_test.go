@@ -211,7 +211,7 @@ func runDrawn(t *testing.T, text string, span sim.Tick) drawnRun {
 		characters[talker] += len(b.Chars)
 		last = max(last, b.Off())
 	})
-	if err := runTo(t.Context(), a, span, bufio.NewWriter(io.Discard)); err != nil {
+	if err := runTo(t.Context(), a, nil, span, bufio.NewWriter(io.Discard)); err != nil {
 		t.Error(err)
 	}
 	log.end(a.Line.Now())

@@ -11,6 +11,7 @@ import (
 	"syscall"
 
 	"looptone/sim"
+	"looptone/sim/fault"
 	"looptone/sim/linefile"
 	"looptone/sim/live"
 )
@@ -25,10 +26,13 @@ type simulation struct {
 	stdin       io.Reader
 	stderr      io.Writer
 	hosts       *hostJudge // nil: nobody is judged
+	wave        *lineWave  // nil: the line is not rendered
 
-	runner *live.Runner // in real time
-	out    io.Writer    // where results go; like aside it does not block a line in real time
-	aside  io.Writer    // where goes on stderr what the line says while it runs
+	runner *live.Runner  // in real time
+	shown  *show         // to browsers; nil: nothing is
+	struck []fault.Fault // from the beginning, by --fault
+	out    io.Writer     // where results go; like aside it does not block a line in real time
+	aside  io.Writer     // where goes on stderr what the line says while it runs
 }
 
 func (s *simulation) run(ctx context.Context, name string, stdout io.Writer) error {
@@ -50,6 +54,8 @@ func (s *simulation) watch(w *witness, logged io.Writer) (log *lineLog) {
 	s.assembly.Line.Log(func(talker *sim.Seat, b *sim.Burst) {
 		log.carrier(talker, b)
 		s.hosts.carrier(talker, b)
+		s.wave.carrier(talker, b)
+		s.shown.carrier(talker, b)
 	})
 	return log
 }
@@ -61,7 +67,7 @@ func (s *simulation) runLive(ctx context.Context, name string, stdout io.Writer)
 	signal.Ignore(syscall.SIGPIPE)
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
-	stays := s.reached() || s.control != ""
+	stays := s.reached() || s.control != "" || s.page.at != ""
 	failed := stop
 	if stays {
 		failed = func() {}
@@ -72,11 +78,7 @@ func (s *simulation) runLive(ctx context.Context, name string, stdout io.Writer)
 	if s.file != nil {
 		logged = newSpool(s.file, failed)
 	}
-	w := &witness{}
-	if s.json || !s.objects() {
-		w.out = out
-	}
-	log := s.watch(w, logged)
+	log := s.watch(s.listener(), logged)
 	err := s.runLine(ctx, name)
 	log.end(s.assembly.Line.Now())
 	err = cmp.Or(err, s.showFindings())
@@ -91,9 +93,23 @@ func (s *simulation) runLive(ctx context.Context, name string, stdout io.Writer)
 	return cmp.Or(err, outErr)
 }
 
+// listener is the witness who says what is said, if that is wanted.
+func (s *simulation) listener() *witness {
+	w := &witness{}
+	if s.json || !s.objects() {
+		w.out = s.out
+	}
+	return w
+}
+
 func (s *simulation) runLine(ctx context.Context, name string) error {
-	s.runner = live.NewRunner(s.assembly.Line)
-	s.assembly.Clock, s.assembly.Report, s.assembly.News = s.runner, s.report, s.reportLoop
+	end, err := s.openPage(ctx, name)
+	if err != nil {
+		return err
+	}
+	defer end()
+	s.begin()
+	defer func() { s.shown.end() }()
 	w := ways{wireFlags: &s.wireFlags, pty: s.pty, listen: s.listen, runner: s.runner, stderr: s.stderr}
 	defer w.Close()
 	if err := w.open(ctx); err != nil {
@@ -103,6 +119,36 @@ func (s *simulation) runLine(ctx context.Context, name string) error {
 	if s.control != "" {
 		go s.takeActions(ctx, s.stdin) // a read that blocks cannot be called back
 	}
-	s.runner.Run(ctx, func() bool { return w.lost != nil })
+	s.runner.Run(ctx, func() bool { return w.lost != nil || s.shown.over() })
+	for s.shown.over() && ctx.Err() == nil {
+		if err := s.again(); err != nil {
+			return err
+		}
+		s.runner.Run(ctx, s.shown.over)
+	}
 	return w.lost
+}
+
+// begin makes the line ready to run in real time.
+func (s *simulation) begin() {
+	s.runner = live.NewRunner(s.assembly.Line)
+	s.assembly.Clock, s.assembly.Report, s.assembly.News = s.runner, s.report, s.reportLoop
+	s.shown.begin(s, s.runner)
+}
+
+// again puts the line back to its start.
+func (s *simulation) again() error {
+	s.shown.end()
+	s.assembly.Close()
+	a, err := s.description.Assemble(&s.seed, nil)
+	if err != nil {
+		return err
+	}
+	if err := addFaults(a, s.struck); err != nil {
+		return err
+	}
+	s.assembly = a
+	s.watch(s.listener(), s.out)
+	s.begin()
+	return nil
 }

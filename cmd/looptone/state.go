@@ -101,7 +101,7 @@ func (k *keeping) assemble(d *linefile.Description, seed *uint64, stderr io.Writ
 	if k == nil {
 		return d.Assemble(seed, nil)
 	}
-	a, err := d.Assemble(seed, &linefile.State{Load: k.file.Load, Store: loud{k.store, &report{stderr: stderr}}})
+	a, err := d.Assemble(seed, &linefile.State{Load: k.file.Load, Store: loud{k.store, &mishaps{stderr: stderr}}})
 	if err != nil {
 		return nil, fmt.Errorf("%w; %s keeps it, and --forget gives the device its factory values back", err, k.name)
 	}
@@ -120,35 +120,35 @@ func (k *keeping) assemble(d *linefile.Description, seed *uint64, stderr io.Writ
 // loud is a store that says the first time that something cannot be kept.
 type loud struct {
 	device.Store
-	report *report
+	mishaps *mishaps
 }
 
 func (l loud) Save(a frame.Address, m device.Memory) device.Saving {
-	return &heard{l.Store.Save(a, m), m.KnownAs, l.report}
+	return &heard{l.Store.Save(a, m), m.KnownAs, l.mishaps}
 }
 
 // heard is a saving whose failure is told.
 type heard struct {
 	device.Saving
-	tag    string
-	report *report
+	tag     string
+	mishaps *mishaps
 }
 
 func (h *heard) Done() (bool, error) {
 	done, err := h.Saving.Done()
 	if err != nil {
-		h.report.failure(h.tag, err)
+		h.mishaps.failure(h.tag, err)
 	}
 	return done, err
 }
 
-// report says once what goes wrong with a state file.
-type report struct {
+// mishaps says once what goes wrong with a state file.
+type mishaps struct {
 	stderr io.Writer
 	said   bool
 }
 
-func (r *report) failure(tag string, err error) {
+func (r *mishaps) failure(tag string, err error) {
 	if !r.said {
 		r.said = true
 		fmt.Fprintf(r.stderr, "what %s must remember cannot be kept: %v\n", tag, err)

@@ -18,7 +18,7 @@ func (full) Done() (bool, error)                             { return true, erro
 // That something cannot be kept is said when it happens, and once.
 func TestWhatCannotBeKeptIsSaidOnce(t *testing.T) {
 	var said bytes.Buffer
-	store := loud{full{}, &report{stderr: &said}}
+	store := loud{full{}, &mishaps{stderr: &said}}
 	for _, tag := range []string{"FT-1", "FT-2"} {
 		if done, err := store.Save(frame.Broadcast, device.Memory{KnownAs: tag}).Done(); !done || err == nil {
 			t.Errorf("got %v, %v, want the failure itself", done, err)

@@ -148,3 +148,28 @@ func TestManyDevices(t *testing.T) {
 		}
 	}
 }
+
+// TestIntroduced: a device that was made known is read by its revision before it has said
+// anything itself, and is found at a polling address only once it has answered there.
+func TestIntroduced(t *testing.T) {
+	var tr exchange.Tracker
+	unique := frame.Unique(0x3902, 0x67)
+	tr.Introduce(exchange.Device{Unique: unique, Polling: 3, Revision: 7, Tag: "LT-103"})
+	for _, c := range []struct {
+		to   frame.Address
+		want string
+	}{{unique, "LT-103 (3)"}, {frame.Polling(3), ""}, {frame.Unique(0x3902, 0x68), ""}} {
+		ev := frame.Event{Outcome: frame.Whole, Frame: frame.Frame{Kind: frame.STX, Address: c.to}}
+		tr.Follow(0, &ev, exchange.Span{})
+		var m exchange.Message
+		for tr.Next(&m) && m.Unanswered > 0 { // the one before
+		}
+		got := ""
+		if m.Device != nil {
+			got = m.Device.String()
+		}
+		if got != c.want {
+			t.Errorf("%v is %q, want %q", c.to, got, c.want)
+		}
+	}
+}

@@ -97,6 +97,16 @@ func (t *Tracker) Silence(at Span) {
 	}
 }
 
+// Introduce makes a device known before it has said anything itself. At which polling
+// address it is found is learnt from what it says.
+func (t *Tracker) Introduce(d Device) {
+	known := t.devices.find(d.Unique)
+	if known == nil {
+		known = t.devices.add(d.Unique)
+	}
+	*known = d
+}
+
 // forget takes back a request that was heard damaged, as it is heard whole now.
 func (t *Tracker) forget(number int) {
 	for i := range t.asked {

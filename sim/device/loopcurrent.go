@@ -5,6 +5,9 @@ import (
 	"looptone/sim/transmitter"
 )
 
+// Parked reports whether the loop current is parked, which no process moves.
+func (d *Device) Parked() bool { return d.isParked(&d.memory) }
+
 // isParked reports whether the loop current is parked: at this polling address, or
 // by the loop current mode.
 //

@@ -163,6 +163,16 @@ func (s *Set) Names() []string {
 	return list
 }
 
+// Find is the fault with a name, as it was added; ok is false where there is none.
+func (s *Set) Find(name string) (f Fault, ok bool) {
+	for _, a := range s.faults {
+		if a.Name == name {
+			return a.Fault, true
+		}
+	}
+	return f, false
+}
+
 func (s *Set) checkName(name string) error {
 	if name != "" && slices.Contains(s.Names(), name) {
 		return setting.Refuse("name", strconv.Quote(name), "another name: there is a fault of this name")

@@ -35,11 +35,17 @@ func move(a *Assembly, now sim.Tick, x *Action) error {
 	return nil
 }
 
+// reorder has a device hang right behind another one in the order on the wires; first,
+// where that has no name.
+func (p *plan) reorder(tag, behind string) {
+	p.order = slices.DeleteFunc(p.order, func(other string) bool { return other == tag })
+	p.order = slices.Insert(p.order, slices.Index(p.order, behind)+1, tag) // -1 for none
+}
+
 // move has a device hang right behind another one: at the cable where that hangs, or
 // at the source end.
 func (p *plan) move(x *Action) error {
-	p.order = slices.DeleteFunc(p.order, func(tag string) bool { return tag == x.device })
-	p.order = slices.Insert(p.order, slices.Index(p.order, x.behind)+1, x.device) // -1 for none
+	p.reorder(x.device, x.behind)
 	if len(p.wiring.cables) == 0 {
 		return nil
 	}

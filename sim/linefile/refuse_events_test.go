@@ -113,6 +113,7 @@ func TestRefusalsOfMasters(t *testing.T) {
 			`34:8: there is a primary master in line 22 already: a line has one of each kind; ` +
 				`two that take themselves for the primary one are a fault of kind "second primary master"`},
 		{"retries", poll, `retries = 11`, `24:11: retries: got 11, want a whole number from 0 to 10`},
+		{"clock", poll, `clock_ppm = 0.5`, `24:13: clock_ppm: got 0.5, want a whole number from -10000 to 10000`},
 		{"device that is not there", poll, `poll = [ { device = "LT-3", command = 3 } ]`,
 			`24:21: device "LT-3" is not on the line, want one of PT-1, TT-2`},
 		{"command missing", poll, `poll = [ { device = "TT-2" } ]`, `24:10: the query has no command, want for instance command = 3`},

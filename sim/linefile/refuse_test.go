@@ -174,6 +174,7 @@ func TestRefusals(t *testing.T) {
 		{"date", "polling = 1", "polling = 1\ndate = \"3/1/2031\"",
 			`8:8: date "3/1/2031" is not a day: got "3/1/2031", want yyyy-mm-dd`},
 		{"amplitude", "polling = 1", "polling = 1\namplitude_v = 0", `8:15: amplitude_v: got 0, want 0.001 to 10`},
+		{"clock", "polling = 1", "polling = 1\nclock_ppm = 10001", `8:13: clock_ppm: got 10001, want a whole number from -10000 to 10000`},
 		{"truth", "polling = 1", "polling = 1\nallow_duplicate = 1", `8:19: allow_duplicate: got 1, want true or false`},
 		{"supply", "seed = 7", "supply_v = 0", `3:12: line.supply_v: got 0, want more than 0 and at most 1000`},
 		{"seed", "seed = 7", "seed = -7", `3:8: line.seed: got -7, want a whole number from 0 to 9223372036854775807`},

@@ -66,12 +66,17 @@ func foreseeSet(p *plan, x *Action) error {
 // set reads a device as it will be described. What the device itself refuses, one
 // that was just switched on refuses too.
 func (p *plan) set(x *Action) (entry, error) {
-	i := p.place(x.device)
-	before := &p.devices[i]
-	t, err := x.graft(before.table)
+	t, err := x.graft(p.devices[p.place(x.device)].table)
 	if err != nil {
 		return entry{}, x.table.Placed("set", err)
 	}
+	return p.become(x, t)
+}
+
+// become reads the device of x as t describes it.
+func (p *plan) become(x *Action, t *userfile.Table) (entry, error) {
+	i := p.place(x.device)
+	before := &p.devices[i]
 	e := entryOf(t, i, p.on)
 	if err := t.End(); err != nil {
 		return entry{}, err
@@ -153,16 +158,22 @@ func set(a *Assembly, now sim.Tick, x *Action) error {
 		return err
 	}
 	i := a.place(x.device)
-	dev := a.Devices[i]
 	if x.key == "polling" { // a host may have given others another one
 		if err := a.plan.alone(i, &e, func(j int) uint8 { return a.Devices[j].Polling() }); err != nil {
 			return err
 		}
 	}
-	if err := refusedBy(e.table, dev.Reconfigure(now, e.Config)); err != nil {
+	if err := a.reconfigure(now, i, e, x.key); err != nil {
 		return err
 	}
-	if err := refusedBy(e.table, dev.Forget(now, x.key)); err != nil {
+	return refusedBy(e.table, a.Devices[i].Forget(now, x.key))
+}
+
+// reconfigure has device i be as e describes it, from now on. What is different is
+// under a key.
+func (a *Assembly) reconfigure(now sim.Tick, i int, e entry, key string) error {
+	dev := a.Devices[i]
+	if err := refusedBy(e.table, dev.Reconfigure(now, e.Config)); err != nil {
 		return err
 	}
 	before := a.plan.devices[i]
@@ -171,7 +182,7 @@ func set(a *Assembly, now sim.Tick, x *Action) error {
 	if e.hookup != before.hookup || e.Level != before.Level {
 		a.rewire(now)
 	}
-	if strings.HasPrefix(x.key, "process") && e.valve != "" {
+	if strings.HasPrefix(key, "process") && e.valve != "" {
 		dev.Transmitter().Follow(a.Devices[a.place(e.valve)].Transmitter())
 	}
 	return nil

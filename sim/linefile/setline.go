@@ -41,6 +41,11 @@ func (p *plan) setLine(x *Action) (wiring, error) {
 	if err != nil {
 		return wiring{}, x.table.Placed("set", err)
 	}
+	return p.rewired(x, t)
+}
+
+// rewired reads the line as t describes it.
+func (p *plan) rewired(x *Action, t *userfile.Table) (wiring, error) {
 	var scratch Description
 	w := scratch.line(t, &ground{})
 	if err := t.End(); err != nil {

@@ -5,6 +5,7 @@ package live
 import (
 	"context"
 	"errors"
+	"fmt"
 	"iter"
 	"sync"
 	"time"
@@ -23,11 +24,14 @@ type Wire interface {
 	Arrivals() <-chan frame.Arrival
 }
 
-// A Runner runs a line in real time: line time 0 is the moment when Run began.
+// A Runner runs a line in real time: line time 0 is the moment when Run began. On a
+// line without wires that time can stand still, or pass more slowly.
 // The line belongs to Run while that is running.
 type Runner struct {
 	line  *sim.Line
-	epoch time.Time
+	epoch time.Time // when line time was base
+	base  sim.Tick
+	pace  float64 // of line time since then; 1 is that of the wall clock
 	inbox chan call
 
 	attached int       // wires
@@ -50,7 +54,7 @@ type call struct {
 // NewRunner is a runner for line, whose own time must not have begun. It is good
 // for one Run.
 func NewRunner(line *sim.Line) *Runner {
-	r := &Runner{line: line, inbox: make(chan call, 64)}
+	r := &Runner{line: line, pace: 1, inbox: make(chan call, 64)}
 	r.running, r.stop = context.WithCancel(context.Background())
 	return r
 }
@@ -88,14 +92,22 @@ func (r *Runner) catchUp() {
 		case c := <-r.inbox:
 			r.call(c)
 		default:
-			r.line.Run(r.now())
+			r.runTo(time.Now())
 			return
 		}
 	}
 }
 
+// runTo runs the line up to a moment, or to the event at which it is stopped.
+func (r *Runner) runTo(at time.Time) {
+	for r.attached == 0 && r.line.Next() <= r.tick(at) {
+		r.line.Run(r.line.Next())
+	}
+	r.line.Run(r.tick(at))
+}
+
 func (r *Runner) call(c call) {
-	r.line.Run(r.tick(c.at))
+	r.runTo(c.at)
 	c.do()
 }
 
@@ -103,11 +115,16 @@ func (r *Runner) call(c call) {
 var (
 	ErrOutside = errors.New("somebody outside is on the line, whose time does not stand still")
 	ErrGoing   = errors.New("line time is going on already")
+	ErrPace    = fmt.Errorf("want a pace from %v to 1, which is that of the wall clock", SlowestPace)
 )
 
+// SlowestPace is that at which a character takes nine seconds.
+const SlowestPace = 0.001
+
 // Stop lets line time stand still until Go, or until a wire is attached: time
-// outside goes on, and the error says so. Like Go it is called between two events of
-// the line.
+// outside goes on, and the error says so. Like Go and Pace it is called between two
+// events of the line, or by a station in its step: what happens in the same moment
+// still does.
 func (r *Runner) Stop() error {
 	if r.attached > 0 {
 		return ErrOutside
@@ -126,6 +143,37 @@ func (r *Runner) Go() error {
 	r.epoch = r.epoch.Add(time.Since(r.stopped))
 	r.stopped = time.Time{}
 	return nil
+}
+
+// Pace lets line time pass more slowly from now on, until a wire is attached; while it
+// stands still, from the next Go on.
+func (r *Runner) Pace(factor float64) error {
+	switch {
+	case r.attached > 0:
+		return ErrOutside
+	case !(SlowestPace <= factor && factor <= 1):
+		return ErrPace
+	}
+	r.setPace(factor)
+	return nil
+}
+
+// setPace changes the pace at the moment that the line has reached.
+func (r *Runner) setPace(factor float64) {
+	now := time.Now()
+	if !r.stopped.IsZero() {
+		now = r.stopped
+	}
+	r.base, r.epoch = r.tick(now), now
+	r.pace = factor
+}
+
+// Passes is the pace at which line time passes now; 0 where it stands still.
+func (r *Runner) Passes() float64 {
+	if !r.stopped.IsZero() {
+		return 0
+	}
+	return r.pace
 }
 
 // OnLate has tell told, between two events of the line, by how much a message of
@@ -180,6 +228,7 @@ func (r *Runner) Attach(name string, w Wire, ended func()) {
 
 func (r *Runner) join(name string, out *outlet) *sim.Seat {
 	_ = r.Go() // if it stood still
+	r.setPace(1)
 	r.attached++
 	seat := r.line.Join(out)
 	seat.Name = name
@@ -216,16 +265,24 @@ func (r *Runner) arrive(seat *sim.Seat, a frame.Arrival) {
 	r.line.Arrive(seat, at, a.Chars, a.Marks)
 }
 
-func (r *Runner) now() sim.Tick { return r.tick(time.Now()) }
-
 func (r *Runner) tick(t time.Time) sim.Tick {
 	if !r.stopped.IsZero() && t.After(r.stopped) {
 		t = r.stopped
 	}
-	return sim.Ticks(t.Sub(r.epoch))
+	return r.base + sim.Ticks(scaled(t.Sub(r.epoch), r.pace))
 }
 
-func (r *Runner) time(t sim.Tick) time.Time { return r.epoch.Add(t.Duration()) }
+func (r *Runner) time(t sim.Tick) time.Time {
+	return r.epoch.Add(scaled((t - r.base).Duration(), 1/r.pace))
+}
+
+// scaled is d times a factor, of which 1 changes nothing.
+func scaled(d time.Duration, factor float64) time.Duration {
+	if factor == 1 {
+		return d
+	}
+	return time.Duration(float64(d) * factor)
+}
 
 // untilNext is how long nothing will happen on the line.
 func (r *Runner) untilNext() time.Duration {
