@@ -90,7 +90,7 @@ func (a *asking) ask(e *Message, m *exchange.Message) (asked bool) {
 	a.request.Data = slices.Clone(m.Frame.Data)
 	a.heard = a.heard[:0]
 	q := &Ask{Open: true, Request: e.N, Question: a.what}
-	veiled, why := a.hold(e, m), "asks who will answer"
+	veiled, why := a.hold(e, m), "the class is asked who will answer"
 	if a.what == "who" {
 		q.Text = fmt.Sprintf("Who will answer? %s.", veiled.Sentence)
 		for _, d := range s.assembly.Devices {
@@ -99,7 +99,7 @@ func (a *asking) ask(e *Message, m *exchange.Message) (asked bool) {
 		q.Choices = append(q.Choices, nobody)
 	} else {
 		q.Text = fmt.Sprintf("What is the check byte? %s.", veiled.Sentence)
-		why = "asks for the check byte"
+		why = "the class is asked for the check byte"
 	}
 	a.told = q
 	s.tell("message", veiled)

@@ -36,7 +36,7 @@ type Clock struct {
 	Line float64 `json:"line"`
 	Pace float64 `json:"pace"` // 0 stands still, 1 is real time
 	By   string  `json:"by"`   // who changed it; empty: nobody yet
-	Why  string  `json:"why"`  // "paused", "one message on", "asks who will answer", "slow motion", …
+	Why  string  `json:"why"`  // "paused", "one message on", "the class is asked who will answer", "slow motion", …
 }
 
 // A Station is a lane.

@@ -28,7 +28,6 @@ type signal struct {
 	dc        float64
 	sway      float64 // amplitude of a movement of 25 Hz
 	noise     float64 // standard deviation
-	wrong     frame.Mark
 	heardLate float64 // bits by which the ear is wrong about where characters are
 }
 
