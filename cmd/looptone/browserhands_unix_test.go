@@ -95,7 +95,7 @@ func (b *browser) verbs(t *testing.T) {
 			if p.Wrong && !slices.ContainsFunc(needsMore, func(n string) bool { return strings.HasPrefix(name, n) }) {
 				t.Errorf("%s, %q: refused with %q", tag, name, p.Says)
 			}
-			if quiet := strings.Contains(name, "no more") && p.Bytes == ""; !p.Wrong && !quiet && (p.Bytes == "") == (p.Action == "") {
+			if quiet := strings.HasPrefix(name, "Stop "); !p.Wrong && !quiet && (p.Bytes == "") == (p.Action == "") {
 				t.Errorf("%q: shown are the message %q and the action %q, want one of them", name, p.Bytes, p.Action)
 			}
 		}

@@ -113,6 +113,7 @@ func (s *simulation) runLine(ctx context.Context, name string) error {
 	w := ways{wireFlags: &s.wireFlags, pty: s.pty, listen: s.listen, runner: s.runner, stderr: s.stderr}
 	defer w.Close()
 	if err := w.open(ctx); err != nil {
+		s.giveUp()
 		return err
 	}
 	fmt.Fprintf(s.stderr, "%s: %s\n", name, deviceCount(s.assembly))
@@ -127,6 +128,13 @@ func (s *simulation) runLine(ctx context.Context, name string) error {
 		s.runner.Run(ctx, s.shown.over)
 	}
 	return w.lost
+}
+
+// giveUp ends a line that has not run, so that no browser waits for it.
+func (s *simulation) giveUp() {
+	ended, end := context.WithCancel(context.Background())
+	end()
+	s.runner.Run(ended, nil)
 }
 
 // begin makes the line ready to run in real time.
