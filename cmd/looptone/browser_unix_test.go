@@ -238,7 +238,7 @@ type site struct {
 }
 
 // serve starts it with the demonstration line, or with what else the arguments say.
-func serve(t *testing.T, args ...string) *site {
+func serve(t testing.TB, args ...string) *site {
 	t.Helper()
 	if !slices.Contains(args, "--page") {
 		args = append(args, "--page", "127.0.0.1:0")

@@ -15,9 +15,10 @@ import (
 // picturesIn names a folder for pictures of every view, for people to look at.
 const picturesIn = "LOOPTONE_TEST_PICTURES"
 
-// TestBrowserPictures takes them: every view, at every size, light and dark, on the
-// demonstration line, and its beginning with 15 devices; and of a report.
-func TestBrowserPictures(t *testing.T) {
+// BenchmarkBrowserPictures takes them: every view, at every size, light and dark, on the
+// demonstration line, and its beginning with 15 devices; and of a report. There is nothing
+// in it that could fail, so it is no test.
+func BenchmarkBrowserPictures(t *testing.B) {
 	folder := os.Getenv(picturesIn)
 	if folder == "" {
 		t.Skip(picturesIn + " names no folder")
@@ -65,7 +66,7 @@ func TestBrowserPictures(t *testing.T) {
 
 // fifteenLine is a line with so many devices, all of whose values move, in a file. The page
 // has a master ask them one after the other without a pause.
-func fifteenLine(t *testing.T) string {
+func fifteenLine(t testing.TB) string {
 	t.Helper()
 	var b strings.Builder
 	b.WriteString("[line]\nname = \"fifteen\"\nsupply_v = 48\nresistor_ohm = 250\n\n")

@@ -14,7 +14,7 @@ import (
 )
 
 // addressOf reads from what a program says on stderr where its page is, and its key.
-func addressOf(t *testing.T, stderr io.Reader) (at, key string) {
+func addressOf(t testing.TB, stderr io.Reader) (at, key string) {
 	t.Helper()
 	said := bufio.NewReader(stderr)
 	for range 10 {

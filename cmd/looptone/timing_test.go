@@ -18,7 +18,7 @@ import (
 )
 
 // program is the program as a process of its own that has not started.
-func program(t *testing.T, args ...string) *exec.Cmd {
+func program(t testing.TB, args ...string) *exec.Cmd {
 	t.Helper()
 	self, err := os.Executable()
 	if err != nil {
