@@ -1,10 +1,8 @@
 package main
 
 import (
-	"cmp"
 	"errors"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -147,18 +145,8 @@ func (o *budgetOptions) draw(name string, b *loop.Budget, stdout io.Writer) erro
 	if o.svg == "" {
 		return nil
 	}
-	picture := view.AppendLoopPicture(nil, name, b)
-	if o.svg == "-" {
-		_, err := stdout.Write(picture)
-		return err
-	}
 	if err := refuseSameFile("--svg", o.svg, "the line file", o.file); err != nil {
 		return err
 	}
-	file, err := os.Create(o.svg)
-	if err != nil {
-		return err
-	}
-	_, err = file.Write(picture)
-	return cmp.Or(err, file.Close())
+	return writePicture(o.svg, view.AppendLoopPicture(nil, name, b), stdout)
 }

@@ -241,15 +241,5 @@ func (o *measureOptions) draw(name string, r *measure.Report, stdout io.Writer) 
 	if o.svg == "" {
 		return nil
 	}
-	picture := view.AppendWaveformPicture(nil, name, r)
-	if o.svg == "-" {
-		_, err := stdout.Write(picture)
-		return err
-	}
-	file, err := os.Create(o.svg)
-	if err != nil {
-		return err
-	}
-	_, err = file.Write(picture)
-	return cmp.Or(err, file.Close())
+	return writePicture(o.svg, view.AppendWaveformPicture(nil, name, r), stdout)
 }

@@ -37,15 +37,9 @@ class Delays {
   // time-out at least.
   draw() {
     const { pen } = this, text = look.textSize(), row = text * 2.4, axis = text * 1.8;
-    const width = this.canvas.clientWidth, height = axis + this.rows.length * row + 4, ratio = devicePixelRatio || 1;
+    const width = this.canvas.clientWidth, height = axis + this.rows.length * row + 4;
     if (width < 60) return;
-    this.canvas.style.height = `${height}px`;
-    [this.canvas.width, this.canvas.height] = [Math.round(width * ratio), Math.round(height * ratio)];
-    pen.setTransform(ratio, 0, 0, ratio, 0, 0);
-    pen.fillStyle = look.colour("--sheet");
-    pen.fillRect(0, 0, width, height);
-    pen.font = look.font();
-    pen.textBaseline = "middle";
+    blank(pen, width, height);
     const names = this.rows.map(({ station }) => this.traffic.name(station));
     const left = Math.min(Math.max(...names.map((name) => pen.measureText(name).width)) + text, width / 3);
     const most = Math.max(400, ...this.rows.map(({ counted }) => Delays.within(counted, 0.995)));

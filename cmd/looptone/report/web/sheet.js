@@ -26,6 +26,18 @@ function choice(parent, label, options) {
   return select;
 }
 
+// blank makes the canvas of a pen so high, and empty, with the pen set for rows of text.
+function blank(pen, width, height) {
+  const { canvas } = pen, ratio = devicePixelRatio || 1;
+  canvas.style.height = `${height}px`;
+  [canvas.width, canvas.height] = [Math.round(width * ratio), Math.round(height * ratio)];
+  pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+  pen.fillStyle = look.colour("--sheet");
+  pen.fillRect(0, 0, width, height);
+  pen.font = look.font();
+  pen.textBaseline = "middle";
+}
+
 // many is a number of things.
 function many(n, one, several) { return n === 1 ? `1 ${one}` : `${n.toLocaleString("en")} ${several}`; }
 

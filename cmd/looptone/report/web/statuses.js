@@ -56,15 +56,9 @@ class Statuses {
 
   draw() {
     const { pen, traffic } = this, text = look.textSize(), row = text * 1.5, axis = text * 1.6;
-    const width = this.canvas.clientWidth, height = axis + this.rows.length * row + 4, ratio = devicePixelRatio || 1;
+    const width = this.canvas.clientWidth, height = axis + this.rows.length * row + 4;
     if (width < 60) return;
-    this.canvas.style.height = `${height}px`;
-    [this.canvas.width, this.canvas.height] = [Math.round(width * ratio), Math.round(height * ratio)];
-    pen.setTransform(ratio, 0, 0, ratio, 0, 0);
-    pen.fillStyle = look.colour("--sheet");
-    pen.fillRect(0, 0, width, height);
-    pen.font = look.font();
-    pen.textBaseline = "middle";
+    blank(pen, width, height);
     const names = this.rows.map((one) => `${traffic.name(one.station)}: ${one.name}`);
     const left = Math.min(Math.max(...names.map((name) => pen.measureText(name).width)) + text, width / 2);
     const whole = Math.max(traffic.to - traffic.from, 0.001);
