@@ -184,9 +184,11 @@ func (w *tab) await(expression string) {
 	}
 }
 
-// state is what a reader sees in words, for a test that fails.
+// state is what a reader sees in words, and what the page was told last, for a test that
+// fails.
 func (w *tab) state() string {
-	return eval[string](w, `document.body.innerText.replaceAll(/\s+/g, " ").slice(0, 1200)`)
+	const told = ` + "\n" + JSON.stringify(typeof store === "undefined" ? null : { standing: store.standing, news: store.news, connected: store.connected })`
+	return eval[string](w, `document.body.innerText.replaceAll(/\s+/g, " ").slice(0, 1200)`+told)
 }
 
 // text is the text of an element.
@@ -204,11 +206,13 @@ func quoted(text string) string {
 // click clicks where an element stands, which has to be in sight there and not covered.
 func (w *tab) click(element string) {
 	w.tb.Helper()
-	var at struct {
+	type place struct {
 		X, Y float64
 		Why  string
 	}
+	var at place
 	ready := func() bool {
+		at = place{} // a reason that there was before is not told of any more
 		if err := json.Unmarshal(eval[[]byte](w, "onlooker.place("+element+")"), &at); err != nil {
 			w.tb.Fatal(err)
 		}
