@@ -208,7 +208,7 @@ func (o *checkModemOptions) run(ctx context.Context, stdin io.Reader, stdout, st
 	if o.json {
 		said = view.AppendModem(nil, r)
 	}
-	if _, err := stdout.Write(said); err != nil {
+	if _, err := stdout.Write(said); o.unread(err) != nil {
 		return err
 	}
 	if file != nil {

@@ -19,9 +19,10 @@ const stimulusHelp = `
 With --stimulus DIR it opens no port. It makes waveforms for the receiver of a modem
 in DIR, a folder that is new or empty: WAV files of one channel and 16 bits, to be
 played by a sound card or a signal generator whose level is set once, by the
-calibration tone; and manifest.json, which tells what they are. Clean ones, levels from 70 to 800 mV peak to peak, clock and tones 1 %
-off, noise, mains hum, gaps, carriers of which nothing comes, few preambles and many,
-trapezoids, a cable, a second talker. The same --seed makes the same files.
+calibration tone; and manifest.json, which tells what they are. Clean
+ones, levels from 70 to 800 mV peak to peak, clock and tones 1 % off, noise, mains hum,
+gaps, carriers of which nothing comes, few preambles and many, trapezoids, a cable, a
+second talker. The same --seed makes the same files.
 
 The manifest is one object:
   format, seed, rate, full_scale_v, cautions

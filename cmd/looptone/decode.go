@@ -163,7 +163,7 @@ func (o *decodeOptions) run(ctx context.Context, stdin io.Reader, stdout, stderr
 	if err == nil && second != nil {
 		err = o.decoding(in.quiet(), book).decode(o.files, second)
 	}
-	if err = cmp.Or(err, out.Close(), o.filtered(d)); err != nil {
+	if err = cmp.Or(err, o.unread(out.Close()), o.filtered(d)); err != nil {
 		return err
 	}
 	if file != nil && d.frames+d.shown > 0 {

@@ -184,7 +184,7 @@ func (o *decodeOptions) decodePort(ctx context.Context, stdout, stderr io.Writer
 	l.start([]capture.Stream{o.tapped.streamOf(name, wire)}, d, shown)
 	t := tap{to: l, next: again(o.tapped.open, say), say: say}
 	t.run(ctx, wire)
-	if err := l.end(); err != nil {
+	if err := o.unread(l.end()); err != nil {
 		return err
 	}
 	if d.frames == 0 {

@@ -181,7 +181,7 @@ func (o *measureOptions) measure(name string, stdin io.Reader, stdout, stderr io
 	if err != nil {
 		return false, err
 	}
-	if err := o.draw(name, r, stdout); err != nil {
+	if err := o.unread(o.draw(name, r, stdout)); err != nil {
 		return false, err
 	}
 	if o.report != "" {
@@ -195,7 +195,7 @@ func (o *measureOptions) measure(name string, stdin io.Reader, stdout, stderr io
 		stdout = stderr
 	}
 	_, err = stdout.Write(said)
-	return r.OK(), err
+	return r.OK(), o.unread(err)
 }
 
 // source says what a report is of.

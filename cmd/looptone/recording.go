@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os/signal"
 	"sync"
+	"syscall"
 
 	"looptone/serialio"
 	"looptone/serialio/capture"
@@ -191,6 +193,7 @@ func (r *recording) work(ctx context.Context, stdout io.Writer) (err error) {
 }
 
 func (r *recording) startShow(stdout io.Writer) *liveDecoding {
+	signal.Ignore(syscall.SIGPIPE)
 	r.shown = newLiveDecoding(stdout, func() { r.say("what is heard cannot be shown any more; it is recorded") })
 	d := &decoding{}
 	d.filter.command = -1

@@ -2,6 +2,8 @@ package main
 
 import (
 	"errors"
+	"os/signal"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -26,7 +28,8 @@ func (r *reportFlag) check(cmd *cobra.Command) error {
 }
 
 // create begins the report, if one is wanted; nil where none is. What is read must not be
-// written over.
+// written over. From then on whoever reads what is shown may go: the report is written
+// all the same.
 func (r *reportFlag) create(read ...string) (*report.File, error) {
 	if r.report == "" {
 		return nil, nil
@@ -36,5 +39,15 @@ func (r *reportFlag) create(read ...string) (*report.File, error) {
 			return nil, err
 		}
 	}
+	signal.Ignore(syscall.SIGPIPE)
 	return report.Create(r.report)
+}
+
+// unread is an error of showing, but where a report is written it is none that nobody
+// reads what is shown any more.
+func (r *reportFlag) unread(err error) error {
+	if r.report == "" {
+		return err
+	}
+	return unless(err, syscall.EPIPE)
 }

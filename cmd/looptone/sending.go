@@ -55,50 +55,43 @@ func (s *sending) run(ctx context.Context) error {
 	return s.insist(ctx, data)
 }
 
-// mostAsked is how often a device that is busy with the command is asked again:
-// more than half a minute, as a transaction takes some 0.4 s.
-const mostAsked = 100
-
 // insist sends the command until the device is not busy any more.
-//
-// Source: FieldComm Group support article 8000090586 (a device that needs longer
-// answers 32, or 33 and 34, and is asked again).
 func (s *sending) insist(ctx context.Context, data []byte) error {
-	for range mostAsked {
-		t, err := s.ask(ctx, s.number, data)
-		switch {
-		case err != nil:
-			return err
-		case t.Outcome != master.Answered:
-			return errNobody
-		}
-		code, ok := t.Reply.Status.Response.Code()
-		switch {
-		case ok && payload.Executed(code):
-			return nil
-		case !ok || !payload.Unfinished(code):
-			return errors.New("the device did not carry the command out")
-		}
-		fmt.Fprintln(s.stderr, "the device is not done; it is asked again")
+	a := s.asking(s.number, data)
+	a.Insist, a.Busy = true, func() { fmt.Fprintln(s.stderr, "the device is not done; it is asked again") }
+	if err := s.work(ctx, &a); err != nil {
+		return err
 	}
-	return fmt.Errorf("the device was not done after it was asked %d times", mostAsked)
+	code, ok := a.Last.Reply.Status.Response.Code()
+	switch {
+	case a.Last.Outcome != master.Answered:
+		return errNobody
+	case a.Unfinished():
+		return fmt.Errorf("the device was not done after it was asked %d times", master.MostAsked)
+	case !ok || !payload.Executed(code):
+		return errors.New("the device did not carry the command out")
+	}
+	return nil
 }
 
 // shows reports whether messages of a command are shown: of the one that is sent.
 func (s *sending) shows(command uint16) bool { return s.chosen && command == s.number }
 
 // ask sends a command until it is answered.
-func (s *sending) ask(ctx context.Context, command uint16, data []byte) (t master.Transaction, err error) {
-	asking := func(yield func(*master.Transaction) bool) {
-		for range 1 + s.retries {
-			t = master.Transaction{Address: s.found.Unique, Command: command, Data: data, Preambles: master.Preambles(s.found.Preambles)}
-			if !yield(&t) || t.Outcome == master.Answered {
-				return
-			}
-		}
-	}
-	_, err = s.host.work(ctx, asking)
-	return t, err
+func (s *sending) ask(ctx context.Context, command uint16, data []byte) (master.Transaction, error) {
+	a := s.asking(command, data)
+	err := s.work(ctx, &a)
+	return a.Last, err
+}
+
+func (s *sending) asking(command uint16, data []byte) master.Ask {
+	request := master.Transaction{Address: s.found.Unique, Command: command, Data: data, Preambles: master.Preambles(s.found.Preambles)}
+	return master.Ask{Request: request, Retries: s.retries}
+}
+
+func (s *sending) work(ctx context.Context, a *master.Ask) error {
+	_, err := s.host.work(ctx, func(yield func(*master.Transaction) bool) { a.Run(yield) })
+	return err
 }
 
 func (s *sending) deviceType() payload.DeviceType { return payload.DeviceTypeOf(s.found.Unique) }

@@ -36,6 +36,7 @@ type event struct {
 type hub struct {
 	waiting chan event
 	missed  atomic.Bool   // an event found no room: nobody's picture is whole any more
+	partial atomic.Bool   // nor is the one that is kept: it is to be told anew
 	begun   chan struct{} // is closed when there is something to show
 	over    chan struct{}
 	done    chan struct{}
@@ -118,6 +119,7 @@ func (h *hub) take(e event) {
 		}
 	}
 	if h.missed.Swap(false) {
+		h.partial.Store(true)
 		for v := range h.viewers {
 			v.gone = true
 		}

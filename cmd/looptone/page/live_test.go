@@ -509,7 +509,8 @@ func TestThePictureChanges(t *testing.T) {
 	})
 }
 
-// TestNobodyWaitsForTheHub: what finds no room is lost, and everybody has to come anew.
+// TestNobodyWaitsForTheHub: what finds no room is lost, everybody has to come anew, and
+// finds the line as it is.
 func TestNobodyWaitsForTheHub(t *testing.T) {
 	run(t, two, Config{}, func(r *running) {
 		r.page.hub.mu.Lock() // as if it took for ever
@@ -517,14 +518,17 @@ func TestNobodyWaitsForTheHub(t *testing.T) {
 			for range 2 * waitingLen {
 				s.News("", "again")
 			}
+			s.hands.push(&deed{says: "put it back"})
+			s.tellStanding()
 		})
 		r.page.hub.mu.Unlock()
 		synctest.Wait()
 		if _, _, err := r.page.hub.read(r.view, make([]byte, 10)); err != errBehind {
 			t.Errorf("who has missed something is told %v, want %v", err, errBehind)
 		}
-		if _, err := r.page.hub.join(); err != nil {
-			t.Error(err)
+		time.Sleep(2 * period)
+		if undo := r.late().Standing.Undo; undo != "put it back" {
+			t.Errorf("who comes later is told that undo would %q, want what was lost", undo)
 		}
 	})
 }

@@ -79,7 +79,7 @@ func (s *Scene) look() {
 	if s.stations.look(s) {
 		s.tell("stations", s.stations.lanes())
 	}
-	if now := s.paint(); !reflect.DeepEqual(now, s.picture) {
+	if now := s.paint(); s.page.hub.partial.Swap(false) || !reflect.DeepEqual(now, s.picture) {
 		s.picture = now
 		s.tell("hello", s.hello())
 	}

@@ -74,51 +74,16 @@ type sending struct {
 func (s *sending) run(yield func(*master.Transaction) bool) {
 	var has *frame.Frame
 	if s.reversal != nil && s.reversal.asks {
-		t := s.ask(s.reversal.ask(&s.letter), yield)
-		if t == nil {
+		before := master.Ask{Request: s.reversal.ask(&s.letter), Retries: retries}
+		if !before.Run(yield) {
 			return
 		}
-		has = &t.Reply
+		has = &before.Last.Reply
 	}
-	t := s.insist(yield)
-	if t == nil {
-		return
+	ask := master.Ask{Request: s.letter.transaction(), Retries: retries, Insist: true}
+	if ask.Run(yield) {
+		s.ended(&ask.Last, has)
 	}
-	s.ended(t, has)
-}
-
-// ask sends a request until it is answered; nil when the script is to end.
-func (s *sending) ask(request master.Transaction, yield func(*master.Transaction) bool) *master.Transaction {
-	t := request
-	for range 1 + retries {
-		t = request
-		if !yield(&t) {
-			return nil
-		}
-		if t.Outcome == master.Answered {
-			break
-		}
-	}
-	return &t
-}
-
-// mostAsked is how often a device that is busy with a command is asked again.
-const mostAsked = 100
-
-// insist sends the letter until the device is not busy any more.
-//
-// Source: FieldComm Group support article 8000090586 (a device that needs longer answers
-// 32, or 33 and 34, and is asked again).
-func (s *sending) insist(yield func(*master.Transaction) bool) (t *master.Transaction) {
-	for range mostAsked {
-		if t = s.ask(s.letter.transaction(), yield); t == nil || t.Outcome != master.Answered {
-			return t
-		}
-		if code, ok := t.Reply.Status.Response.Code(); !ok || !payload.Unfinished(code) {
-			return t
-		}
-	}
-	return t
 }
 
 // ended says what came of the letter where nobody sees it anyway, and notes how it is
