@@ -69,7 +69,7 @@ func BenchmarkBrowserPictures(t *testing.B) {
 func fifteenLine(t testing.TB) string {
 	t.Helper()
 	var b strings.Builder
-	b.WriteString("[line]\nname = \"fifteen\"\nsupply_v = 48\nresistor_ohm = 250\n\n")
+	b.WriteString("[line]\nname = \"fifteen\"\nsupply_v = 48\nresistor_ohm = 100\n\n")
 	for i := 1; i <= 15; i++ {
 		fmt.Fprintf(&b, `[[device]]
 tag = "PT-%d"

@@ -69,6 +69,15 @@ func (b *browser) wires(t *testing.T) {
 	if !strings.Contains(dark, ", dark: ") {
 		t.Errorf("a dark device says %q", dark)
 	}
+	if eval[bool](w, `document.querySelector("#wires .lack").checkVisibility()`) {
+		t.Error("a line whose devices go dark is said to be impossible")
+	}
+
+	// Fifteen moving currents take more than that: of this line nobody says who goes dark.
+	w = b.tab(t, pictureSizes[0]).open(serve(t, fifteenLine(t)), true)
+	eval[bool](w, `wish({ do: "act", action: { set: "line.supply_v", to: 12 } }).then((o) => o.ok)`)
+	w.await(`/^The supply does not reach: −\d+\.\d V would be left for PT-1\./.test(document.querySelector("#wires .lack").textContent)`)
+	w.await(`document.querySelector("#wires .lack").checkVisibility()`)
 }
 
 // lanes: one lane a station, moved and zoomed by pointer, wheel and keys; a click on what

@@ -2,6 +2,7 @@ package main_test
 
 import (
 	"bytes"
+	"encoding/json"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -36,6 +37,56 @@ func looptone(t *testing.T, args ...string) *exec.Cmd {
 	cmd := exec.Command(self)
 	cmd.Args = append([]string{"looptone"}, args...)
 	return cmd
+}
+
+// TestDecodedLog: what decode makes of a log is what a receiver on the line has heard.
+func TestDecodedLog(t *testing.T) {
+	for _, line := range []string{"two-masters.toml", "multidrop-trap.toml", "long-line.toml"} {
+		t.Run(line, func(t *testing.T) {
+			t.Parallel()
+			file := filepath.Join(t.TempDir(), "line.log")
+			sim := looptone(t, "sim", "../../testdata/lines/"+line, "--fast", "2m", "--log", file, "--json")
+			want, err := sim.Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := looptone(t, "decode", file, "--json").Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			decoded, heard := talk(t, got), talk(t, want)
+			if n := len(decoded) - len(heard); len(heard) < 100 || n < 0 || n > 2 { // the log has the last messages to their ends
+				t.Errorf("%d messages were decoded, and %d heard, want 100 at least", len(decoded), len(heard))
+			}
+			for i := range min(len(decoded), len(heard)) {
+				if decoded[i] != heard[i] {
+					t.Fatalf("decoded is\n%s\nheard was\n%s", decoded[i], heard[i])
+				}
+			}
+		})
+	}
+}
+
+// talk is what was said and when, of the JSON lines of decoding: not where it stands, nor
+// what a simulation tells beside it.
+func talk(t *testing.T, lines []byte) (said []string) {
+	t.Helper()
+	for line := range bytes.Lines(lines) {
+		var o map[string]any
+		if err := json.Unmarshal(line, &o); err != nil {
+			t.Fatal(err)
+		}
+		if o["n"] == nil {
+			continue
+		}
+		delete(o, "place")
+		text, err := json.Marshal(o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		said = append(said, string(text))
+	}
+	return said
 }
 
 // record is a log that was read.

@@ -74,7 +74,8 @@ carrier, when it goes on: its "talker", "on" and "off", its "level" in volts pea
 peak at a receiver, and its "characters", each as [byte, edge of its start bit, end
 of its stop bit], with a fourth word where it was sent wrongly: p with a wrong
 parity bit, f without a stop bit. Of a host outside there is no carrier: it is
-logged in the pieces in which it arrives. With "--log -" they are on stdout.
+logged in the pieces in which it arrives. With "--log -" they are on stdout. "looptone
+decode FILE" reads a log.
 
 With --fault something is wrong on the line from the beginning: "looptone list
 faults" has all kinds. With "--control -" actions are read from stdin, one JSON

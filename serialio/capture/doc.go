@@ -141,6 +141,14 @@
 //
 // # JSON lines
 //
+// The log of a simulated line is JSON lines too: a head with "line" and
+// "ticks_per_second", then an object a carrier with its "characters", each as [byte, start,
+// end] in ticks and, where it was sent wrongly, p and f for [frame.Parity] and
+// [frame.Framing]; and "end". All talkers are one stream, in the order of the starts, as
+// all of it was on one pair of wires; where two have talked at once, the characters of
+// both are there. Times are exact, and there is a Cut where nothing was said for five
+// characters.
+//
 // The JSON lines that decoding writes are read back to characters: frames with their
 // preambles, damage and noise. Each begins with a [frame.Line], or where it does not
 // continue the one in front with a [frame.Cut]; the mark that made a frame a damaged one

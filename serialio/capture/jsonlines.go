@@ -71,7 +71,18 @@ func openJSON(in *input) (Reader, string, error) {
 		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
 	}
 	skipByteOrderMark(in)
+	if isLineLog(in) {
+		return openLineLog(in)
+	}
 	return &jsonReader{in: in}, "JSON lines of decoding", nil
+}
+
+// lineAhead reads on until the first line is all there.
+func lineAhead(in *input) []byte {
+	for bytes.IndexByte(in.unread(), '\n') < 0 && in.more() {
+	}
+	line, _, _ := bytes.Cut(text(in), []byte("\n"))
+	return line
 }
 
 // isJSON reports whether the input begins with an object of decoding. It waits for the
@@ -82,11 +93,22 @@ func isJSON(in *input) bool {
 	if !bytes.HasPrefix(text(in), []byte("{")) {
 		return false
 	}
-	for bytes.IndexByte(in.unread(), '\n') < 0 && in.more() {
+	line := lineAhead(in)
+	if _, ok := logHeadOf(line); ok {
+		return true
 	}
-	line, _, _ := bytes.Cut(text(in), []byte("\n"))
 	var event jsonEvent
-	return json.Unmarshal(line, &event) == nil && event.Event != "" && event.Start != nil
+	return json.Unmarshal(line, &event) == nil && event.known()
+}
+
+// known reports whether an object is one of decoding, or one that a simulated line tells
+// beside those.
+func (e *jsonEvent) known() bool {
+	switch e.Event {
+	case "frame", "damage", "noise", "torn", "unanswered", "lost":
+		return e.Start != nil
+	}
+	return e.Event != ""
 }
 
 func (r *jsonReader) Next(rec *Record) error {
@@ -140,9 +162,9 @@ func (r *jsonReader) take(line []byte, whole bool, rec *Record) error {
 		return errLong
 	}
 	if err := json.Unmarshal(line, &event); err != nil {
-		return wrongJSON(line, err)
+		return wrongJSON(line, errNoObject, err)
 	}
-	if event.Event == "" || event.Start == nil {
+	if !event.known() {
 		return errNoEvent
 	}
 	switch event.Event {
@@ -157,16 +179,16 @@ func (r *jsonReader) take(line []byte, whole bool, rec *Record) error {
 }
 
 // wrongJSON says what of a line is no object of decoding.
-func wrongJSON(line []byte, err error) error {
+func wrongJSON(line []byte, what, err error) error {
 	var syntax *json.SyntaxError
 	var wrong *json.UnmarshalTypeError
 	switch {
 	case errors.As(err, &wrong) && wrong.Field != "":
-		return &inLine{max(1, wrong.Offset), fmt.Errorf("%w: %q holds a JSON %s", errNoObject, wrong.Field, wrong.Value)}
+		return &inLine{max(1, wrong.Offset), fmt.Errorf("%w: %q holds a JSON %s", what, wrong.Field, wrong.Value)}
 	case errors.As(err, &syntax):
-		return &inLine{min(max(1, syntax.Offset), int64(len(line))), fmt.Errorf("%w: %w", errNoObject, err)}
+		return &inLine{min(max(1, syntax.Offset), int64(len(line))), fmt.Errorf("%w: %w", what, err)}
 	}
-	return errNoObject
+	return what
 }
 
 func (r *jsonReader) lost(event *jsonEvent, rec *Record) error {

@@ -20,6 +20,7 @@ func TestJSONLines(t *testing.T) {
 		`{"n":7,"event":"noise","stream":0,"start":21,"preambles":0,"bytes":"55"}`,
 		`{"n":8,"event":"frame","stream":0,"start":90,"preambles":0,"frame":"0280010083"}`,
 		`{"n":9,"event":"lost","stream":0,"start":95,"preambles":0,"time":7,"characters":3}`,
+		`{"event":"action","time":7.5,"did":"LT-103 is silent"}`,
 		`{"n":10,"event":"lost","stream":0,"start":95,"preambles":0,"text":"line is torn"}`,
 	}, "\n")
 	expect(t, tell(t, []byte(text), ""),
@@ -32,7 +33,7 @@ func TestJSONLines(t *testing.T) {
 		"0 55, cut  21p @trace:8:69",
 		"0 02 80 01 00 83, cut  22p @trace:9:69",
 		"0 7s lost  3p, cut  27p",
-		"damage: trace:11:1: something was lost where this was decoded: line is torn")
+		"damage: trace:12:1: something was lost where this was decoded: line is torn")
 }
 
 func TestWrongJSONLines(t *testing.T) {

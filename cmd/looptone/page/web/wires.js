@@ -33,9 +33,11 @@ class Wires {
     this.picture.append(this.svg, this.devices, this.hosts);
     this.foot = html("div", "foot");
     this.talks = html("p", "talks", "Nobody is talking.");
+    this.lack = html("p", "lack");
+    this.lack.hidden = true;
     this.news = html("p", "news");
     this.news.setAttribute("role", "log");
-    this.foot.append(this.talks, this.news);
+    this.foot.append(this.talks, this.lack, this.news);
     this.element.append(heading, this.summary, this.picture, this.foot);
   }
 
@@ -202,9 +204,20 @@ class Wires {
     renewText(this.supply, loop.known ? `${numberText(loop.supply_v, 1)} V` : "");
     const volts = loop.resistor_ohm * values.sum_ma / 1000;
     renewText(this.drop, loop.known && loop.resistor_ohm ? `${numberText(volts, 2)} V` : "");
+    this.showLack(values.devices, loop.known);
     const dark = values.devices.filter((d) => d.dark).length;
     const known = loop.known ? `Supply ${numberText(loop.supply_v, 1)} V, resistor ${loop.resistor_ohm} Ω. ` : "";
     renewText(this.summary, `${known}${values.devices.length} devices on the pair of wires, ${dark} of them dark.`);
+  }
+
+  // showLack says so where no supply could do what is shown: nobody has said at what
+  // voltage a device that has too little goes dark.
+  showLack(devices, known) {
+    const i = known ? devices.findIndex((d) => d.v !== null && d.v < 0) : -1;
+    this.lack.hidden = i < 0;
+    if (i < 0) return;
+    renewText(this.lack, `The supply does not reach: ${numberText(devices[i].v, 1)} V would be left for ${this.store.hello.devices[i].tag}. With a lift_off_v in the line file it goes dark.`);
+    this.lack.title = this.lack.textContent;
   }
 
   showNews(news) {

@@ -1,0 +1,209 @@
+package capture
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"looptone/frame"
+)
+
+// A lineLogReader reads what was written down of a simulated line: JSON lines, one a
+// carrier, in the order in which they went on. All of it is one stream, as it was on one
+// pair of wires; where two have talked at once, the characters of both are there.
+type lineLogReader struct {
+	in     *input
+	err    error
+	line   int64
+	stream stream
+	second int64 // in ticks of the log; 0 before its head
+	latest int64 // tick at which the last carrier went on
+	told   int64 // start of the last character that was handed on
+
+	held   []logged // characters, by their start
+	until  int64    // those that begin before that are handed on: nothing comes in front of them
+	behind *Record  // when nothing is held any more
+
+	chars   []byte
+	columns []int64
+	marks   []frame.MarkAt
+}
+
+// mostInSecond is how many characters may begin within a second: twice what 256 talkers say
+// at once.
+const mostInSecond = 1 << 16
+
+const (
+	noneHeld = math.MinInt64
+	allHeld  = math.MaxInt64
+)
+
+var (
+	errNoHead  = errors.New(`stands before the head of a log, want an object with "line" and "ticks_per_second" first`)
+	errTooLate = errors.New("it is wrong: the end of a character stands behind its start, and both at most 100 years behind the start of the log")
+	errCrowd   = fmt.Errorf("more than %d characters begin within a second", mostInSecond)
+	errFalls   = errors.New("it lies before what stands in front of it")
+)
+
+// isLineLog reports whether an input begins with the head of a log.
+func isLineLog(in *input) bool {
+	_, ok := logHeadOf(lineAhead(in))
+	return ok
+}
+
+func openLineLog(in *input) (Reader, string, error) {
+	return &lineLogReader{in: in, until: noneHeld}, "log of a simulated line", nil
+}
+
+func (r *lineLogReader) Next(rec *Record) error {
+	for {
+		*rec = Record{}
+		switch {
+		case len(r.held) > 0 && r.held[0].start < r.until:
+			r.handOn(rec)
+			return nil
+		case r.behind != nil:
+			*rec, r.behind, r.until = *r.behind, nil, noneHeld
+			r.stream.cut = r.stream.cut || rec.Damage != nil || rec.Resumed
+			return nil
+		case r.err != nil:
+			return r.err
+		}
+		r.read()
+	}
+}
+
+func (r *lineLogReader) read() {
+	line, whole, err := r.in.line()
+	if err != nil {
+		r.err, r.until = err, allHeld
+		return
+	}
+	r.line++
+	switch {
+	case len(bytes.TrimSpace(line)) == 0:
+		return
+	case !whole:
+		err = errLong
+	default:
+		err = r.take(line)
+	}
+	if err != nil {
+		r.damaged(err)
+	}
+}
+
+func (r *lineLogReader) damaged(err error) {
+	column := int64(1)
+	if place := (*inLine)(nil); errors.As(err, &place) {
+		column, err = place.column, place.err
+	}
+	r.later(Record{Damage: &SyntaxError{Position{File: r.in.name, Line: r.line, Column: column}, err}})
+}
+
+// later has news told behind all that is held.
+func (r *lineLogReader) later(news Record) {
+	news.Streams = 1
+	r.behind, r.until = &news, allHeld
+}
+
+// take takes a line: the head of a log, the end of one, or a carrier.
+func (r *lineLogReader) take(line []byte) error {
+	if head, ok := logHeadOf(line); ok {
+		return r.begin(head)
+	}
+	if r.second == 0 {
+		return errNoHead
+	}
+	object, err := parseLogged(line, r.line)
+	switch {
+	case err != nil:
+		return err
+	case object.end == nil:
+		return r.hold(object)
+	case !r.fits(*object.end):
+		return errTooLate
+	case *object.end < r.latest:
+		return errFalls
+	}
+	end := After(r.since(*object.end))
+	r.later(Record{Times: StartTimes, Start: end, End: end})
+	return nil
+}
+
+// begin begins a log, which may stand behind another one.
+func (r *lineLogReader) begin(head logHead) error {
+	if head.second < 1 || head.second > int64(time.Second) {
+		return errTicks
+	}
+	if r.second > 0 {
+		r.later(Record{Resumed: true})
+	}
+	r.second, r.latest, r.told = head.second, 0, 0
+	return nil
+}
+
+// hold keeps characters until nothing can come in front of them any more. What a host
+// outside has sent stands in the log when it has arrived, later than it began.
+func (r *lineLogReader) hold(object *logObject) error {
+	if len(r.held)+len(object.chars) > mostInSecond {
+		return errCrowd
+	}
+	for _, c := range object.chars {
+		switch {
+		case !r.fits(c.start) || !r.fits(c.end) || c.end < c.start:
+			return &inLine{c.column, errTooLate}
+		case c.start < r.told:
+			return &inLine{c.column, errFalls}
+		}
+		r.latest = max(r.latest, c.start)
+	}
+	r.held = append(r.held, object.chars...)
+	slices.SortStableFunc(r.held, func(a, b logged) int { return cmp.Compare(a.start, b.start) })
+	r.until = r.latest - r.second
+	return nil
+}
+
+// fits reports whether a moment can be one of a log.
+func (r *lineLogReader) fits(tick int64) bool {
+	return tick >= 0 && tick/r.second <= int64(longest/time.Second)
+}
+
+// since is a moment of the line, which fits.
+func (r *lineLogReader) since(tick int64) time.Duration {
+	whole, rest := tick/r.second, tick%r.second
+	return time.Duration(whole)*time.Second + time.Duration(rest)*time.Second/time.Duration(r.second)
+}
+
+// handOn hands on characters of one carrier that follow each other without a gap.
+func (r *lineLogReader) handOn(rec *Record) {
+	r.chars, r.columns, r.marks = r.chars[:0], r.columns[:0], r.marks[:0]
+	first := r.held[0]
+	rec.Start = After(r.since(first.start))
+	if r.stream.breaks(rec.Start) {
+		r.marks = r.stream.cutMark(r.marks)
+	}
+	n := 0
+	for ; n < len(r.held) && r.held[n].start < r.until; n++ {
+		c := &r.held[n]
+		if n > 0 && (c.line != first.line || c.start != r.held[n-1].end) {
+			break
+		}
+		if c.mark != 0 {
+			r.marks = append(r.marks, frame.MarkAt{Pos: r.stream.pos + int64(n), Mark: c.mark})
+		}
+		r.chars, r.columns = append(r.chars, c.char), append(r.columns, c.column)
+	}
+	last := r.held[n-1]
+	rec.End = After(r.since(last.end))
+	rec.Streams, rec.Times, rec.Parity, rec.Via = 1, StartTimes, true, Wire
+	rec.Chars, rec.Marks = r.chars, r.marks
+	rec.Place = Place{File: r.in.name, Line: first.line, Columns: r.columns}
+	r.told, r.stream.end = last.start, rec.End
+	r.stream.pos += int64(n)
+	r.held = slices.Delete(r.held, 0, n)
+}
