@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -63,6 +64,15 @@ func (b *browser) report(t *testing.T) {
 	w.await(`[...document.querySelectorAll("canvas")].filter((c) => c.checkVisibility() && c.width > 0).every((c) => onlooker.colours(c) > 3)`)
 	w.await(`document.querySelectorAll("#listing li").length === 40`)
 	b.filters(t, w)
+	shown := `[document.querySelectorAll("#listing li").length, document.querySelectorAll(".damages li").length]`
+	onScreen := eval[[]int](w, shown)
+	onPaper := eval[[]int](w, `(dispatchEvent(new Event("beforeprint")), `+shown+`)`)
+	if all := eval[[]int](w, `((all) => [all.length, all.filter((m) => m.wrong).length])(new Traffic(JSON.parse(document.getElementById("data").textContent)).messages)`); onPaper[0] != min(all[0], 1000) || onPaper[1] != min(all[1], 1000) || onPaper[0] <= onScreen[0] {
+		t.Errorf("%d messages and damages are shown, and %d printed of %d", onScreen, onPaper, all)
+	}
+	if again := eval[[]int](w, `(dispatchEvent(new Event("afterprint")), `+shown+`)`); !slices.Equal(again, onScreen) {
+		t.Errorf("%d messages and damages are shown, and %d when they were printed", onScreen, again)
+	}
 	w.click(`document.querySelector("#listing button")`)
 	w.await(`document.querySelector("#opened .strip-box") !== null && document.querySelector("#opened").checkVisibility()`)
 	for _, scheme := range [...]string{"light", "dark"} {

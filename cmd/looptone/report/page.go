@@ -22,7 +22,7 @@ var web embed.FS
 var forms = template.Must(template.ParseFS(web, "web/*.html"))
 
 // trafficScripts stand in the order in which they run.
-var trafficScripts = []string{"sheet.js", "traffic.js", "overview.js", "period.js", "picture.js", "listing.js", "opened.js", "values.js", "delays.js", "statuses.js", "damage.js", "start.js"}
+var trafficScripts = []string{"sheet.js", "pages.js", "traffic.js", "overview.js", "period.js", "picture.js", "listing.js", "opened.js", "values.js", "delays.js", "statuses.js", "damage.js", "start.js"}
 
 // sheetScripts are those of a page that has nothing to draw.
 var sheetScripts = []string{"sheet.js"}

@@ -5,27 +5,20 @@
 class Damages {
   constructor(traffic, element, opened) {
     [this.traffic, this.opened] = [traffic, opened];
-    this.wrong = traffic.messages.filter((message) => message.wrong);
+    const wrong = traffic.messages.filter((message) => message.wrong);
     const { damaged, noise, unanswered } = traffic.counts;
-    const said = `${many(damaged, "message", "messages")} damaged, ${many(noise, "time", "times")} noise, ${many(unanswered, "request", "requests")} without an answer.`;
-    element.append(make("p", { text: said }));
-    if (!this.wrong.length) return;
-    this.list = make("ol", { style: "damages" });
+    const sums = `${many(damaged, "message", "messages")} damaged, ${many(noise, "time", "times")} noise, ${many(unanswered, "request", "requests")} without an answer.`;
+    element.append(make("p", { text: sums }));
+    if (!wrong.length) return;
+    const list = make("ol", { style: "damages" });
     const ways = make("div", { style: "buttons", attributes: { role: "group", "aria-label": "Pages of the damage" } });
-    this.said = make("p", { style: "quiet", attributes: { role: "status" } });
-    element.append(this.said, this.list, ways);
-    this.before = button(ways, "◂ Page before", () => this.show(this.page - 1));
-    this.next = button(ways, "Next page ▸", () => this.show(this.page + 1));
-    this.show(0);
-  }
-
-  show(page) {
-    this.page = page;
-    const first = page * Damages.perPage, shown = this.wrong.slice(first, first + Damages.perPage);
-    this.list.replaceChildren(...shown.map((message) => this.item(message)));
-    this.said.textContent = `${first + 1} to ${first + shown.length} of ${this.wrong.length} that are in this page.`;
-    this.before.disabled = page === 0;
-    this.next.disabled = first + Damages.perPage >= this.wrong.length;
+    const said = make("p", { style: "quiet", attributes: { role: "status" } });
+    element.append(said, list, ways);
+    const pages = new Pages({
+      list, ways, said, perPage: Damages.perPage, item: (message) => this.item(message),
+      says: (first, last, all) => `${first} to ${last} of ${all.toLocaleString("en")} that are in this page.`,
+    });
+    pages.set(wrong);
   }
 
   item(message) {

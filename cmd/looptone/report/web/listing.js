@@ -5,10 +5,12 @@ class Listing {
   constructor(traffic, period, opened) {
     [this.traffic, this.period, this.opened] = [traffic, period, opened];
     const element = (id) => document.getElementById(id);
-    [this.list, this.found] = [element("listing"), element("found")];
+    this.list = element("listing");
     this.buildFilters(element("filters"));
-    this.before = button(element("pages"), "◂ Page before", () => this.turn(-1));
-    this.next = button(element("pages"), "Next page ▸", () => this.turn(1));
+    this.pages = new Pages({
+      list: this.list, ways: element("pages"), said: element("found"), perPage: Listing.perPage,
+      item: (message) => this.item(message), says: (first, last, passed) => this.says(first, last, passed),
+    });
     opened.on(() => this.mark());
     this.filter();
   }
@@ -53,13 +55,11 @@ class Listing {
   filter() {
     const from = Listing.seconds(this.from, -Infinity), to = Listing.seconds(this.to, Infinity);
     const station = this.station.value, command = this.command.value, kind = this.kind.value;
-    this.passed = this.traffic.messages.filter((message) =>
+    this.pages.set(this.traffic.messages.filter((message) =>
       (!station || message.from === Number(station) || message.to === Number(station)) &&
       (!command || message.command === Number(command)) &&
       (!kind || message.kind === kind || kind === "wrong" && message.wrong) &&
-      message.end >= from && message.begin <= to);
-    this.page = 0;
-    this.show();
+      message.end >= from && message.begin <= to));
   }
 
   // seconds is the moment in a field; what is none is marked, and counts as empty.
@@ -71,29 +71,17 @@ class Listing {
     return text === "" || wrong ? otherwise : parts.reduce((sum, part) => sum * 60 + part, 0);
   }
 
-  turn(by) {
-    this.page += by;
-    this.show();
-    this.list.querySelector("button")?.focus();
-  }
-
-  show() {
-    const first = this.page * Listing.perPage, shown = this.passed.slice(first, first + Listing.perPage);
-    this.list.replaceChildren(...shown.map((message) => this.item(message)));
+  says(first, last, passed) {
     const all = many(this.traffic.messages.length, "message", "messages");
-    this.found.textContent = this.passed.length
-      ? `${(first + 1).toLocaleString("en")} to ${(first + shown.length).toLocaleString("en")} of ${many(this.passed.length, "message", "messages")} that pass the filter, out of ${all} in this page.`
-      : `No message passes the filter, out of ${all} in this page.`;
-    this.before.disabled = this.page === 0;
-    this.next.disabled = first + Listing.perPage >= this.passed.length;
-    this.mark();
+    if (!passed) return `No message passes the filter, out of ${all} in this page.`;
+    return `${first} to ${last} of ${many(passed, "message", "messages")} that pass the filter, out of ${all} in this page.`;
   }
 
   item(message) {
     const when = make("span", { text: this.traffic.time(message.start), style: "when" });
     const said = make("span", { text: message.sentence, style: message.wrong ? "wrong" : "" });
     const item = make("li");
-    button(item, "", () => this.opened.reveal(message), { "data-n": String(message.n) }).append(when, said);
+    button(item, "", () => this.opened.reveal(message), { "data-n": String(message.n), "aria-pressed": String(message === this.opened.message) }).append(when, said);
     return item;
   }
 
