@@ -94,7 +94,7 @@ func isJSON(in *input) bool {
 		return false
 	}
 	line := lineAhead(in)
-	if _, ok := logHeadOf(line); ok {
+	if _, ok := logHead(line); ok {
 		return true
 	}
 	var event jsonEvent

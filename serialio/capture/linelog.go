@@ -20,13 +20,13 @@ type lineLogReader struct {
 	err    error
 	line   int64
 	stream stream
-	second int64 // in ticks of the log; 0 before its head
-	latest int64 // tick at which the last carrier went on
-	told   int64 // start of the last character that was handed on
+	second int64         // in ticks of the log; 0 before its head
+	latest time.Duration // start of the last character that was read, of all talkers
+	told   time.Duration // and of the last one that was handed on
 
-	held   []logged // characters, by their start
-	until  int64    // those that begin before that are handed on: nothing comes in front of them
-	behind *Record  // when nothing is held any more
+	held   []logged      // characters, by their start
+	until  time.Duration // those that begin before that are handed on: nothing comes in front of them
+	behind *Record       // when nothing is held any more
 
 	chars   []byte
 	columns []int64
@@ -43,7 +43,7 @@ const (
 )
 
 var (
-	errNoHead  = errors.New(`stands before the head of a log, want an object with "line" and "ticks_per_second" first`)
+	errNoHead  = errors.New(`object stands before the head of a log, want an object with "line" and "ticks_per_second" first`)
 	errTooLate = errors.New("it is wrong: the end of a character stands behind its start, and both at most 100 years behind the start of the log")
 	errCrowd   = fmt.Errorf("more than %d characters begin within a second", mostInSecond)
 	errFalls   = errors.New("it lies before what stands in front of it")
@@ -51,7 +51,7 @@ var (
 
 // isLineLog reports whether an input begins with the head of a log.
 func isLineLog(in *input) bool {
-	_, ok := logHeadOf(lineAhead(in))
+	_, ok := logHead(lineAhead(in))
 	return ok
 }
 
@@ -67,13 +67,23 @@ func (r *lineLogReader) Next(rec *Record) error {
 			r.handOn(rec)
 			return nil
 		case r.behind != nil:
-			*rec, r.behind, r.until = *r.behind, nil, noneHeld
-			r.stream.cut = r.stream.cut || rec.Damage != nil || rec.Resumed
+			r.turn(rec)
 			return nil
 		case r.err != nil:
 			return r.err
 		}
 		r.read()
+	}
+}
+
+// turn tells what stands behind all that was held.
+func (r *lineLogReader) turn(rec *Record) {
+	*rec, r.behind, r.until = *r.behind, nil, noneHeld
+	if rec.Damage != nil || rec.Resumed {
+		r.stream.cut = true
+	}
+	if rec.Resumed {
+		r.latest, r.told = 0, 0
 	}
 }
 
@@ -113,8 +123,8 @@ func (r *lineLogReader) later(news Record) {
 
 // take takes a line: the head of a log, the end of one, or a carrier.
 func (r *lineLogReader) take(line []byte) error {
-	if head, ok := logHeadOf(line); ok {
-		return r.begin(head)
+	if second, ok := logHead(line); ok {
+		return r.begin(second)
 	}
 	if r.second == 0 {
 		return errNoHead
@@ -125,25 +135,27 @@ func (r *lineLogReader) take(line []byte) error {
 		return err
 	case object.end == nil:
 		return r.hold(object)
-	case !r.fits(*object.end):
-		return errTooLate
-	case *object.end < r.latest:
-		return errFalls
 	}
-	end := After(r.since(*object.end))
-	r.later(Record{Times: StartTimes, Start: end, End: end})
+	end, ok := r.since(*object.end)
+	switch {
+	case !ok:
+		return errTooLate
+	case end < r.latest:
+		return nil // somebody still talks then, and all that he says is in the log
+	}
+	r.later(Record{Times: StartTimes, Start: After(end), End: After(end)})
 	return nil
 }
 
 // begin begins a log, which may stand behind another one.
-func (r *lineLogReader) begin(head logHead) error {
-	if head.second < 1 || head.second > int64(time.Second) {
+func (r *lineLogReader) begin(second int64) error {
+	if second < 1 || second > int64(time.Second) {
 		return errTicks
 	}
 	if r.second > 0 {
 		r.later(Record{Resumed: true})
 	}
-	r.second, r.latest, r.told = head.second, 0, 0
+	r.second = second
 	return nil
 }
 
@@ -153,9 +165,13 @@ func (r *lineLogReader) hold(object *logObject) error {
 	if len(r.held)+len(object.chars) > mostInSecond {
 		return errCrowd
 	}
-	for _, c := range object.chars {
+	for i := range object.chars {
+		c := &object.chars[i]
+		var starts, ends bool
+		c.start, starts = r.since(c.startTick)
+		c.end, ends = r.since(c.endTick)
 		switch {
-		case !r.fits(c.start) || !r.fits(c.end) || c.end < c.start:
+		case !starts || !ends || c.end < c.start:
 			return &inLine{c.column, errTooLate}
 		case c.start < r.told:
 			return &inLine{c.column, errFalls}
@@ -164,26 +180,24 @@ func (r *lineLogReader) hold(object *logObject) error {
 	}
 	r.held = append(r.held, object.chars...)
 	slices.SortStableFunc(r.held, func(a, b logged) int { return cmp.Compare(a.start, b.start) })
-	r.until = r.latest - r.second
+	r.until = r.latest - time.Second
 	return nil
 }
 
-// fits reports whether a moment can be one of a log.
-func (r *lineLogReader) fits(tick int64) bool {
-	return tick >= 0 && tick/r.second <= int64(longest/time.Second)
-}
-
-// since is a moment of the line, which fits.
-func (r *lineLogReader) since(tick int64) time.Duration {
+// since is when a tick was; ok is false where no log is so long.
+func (r *lineLogReader) since(tick int64) (since time.Duration, ok bool) {
 	whole, rest := tick/r.second, tick%r.second
-	return time.Duration(whole)*time.Second + time.Duration(rest)*time.Second/time.Duration(r.second)
+	if tick < 0 || whole > int64(longest/time.Second) {
+		return 0, false
+	}
+	return time.Duration(whole)*time.Second + time.Duration(rest)*time.Second/time.Duration(r.second), true
 }
 
 // handOn hands on characters of one carrier that follow each other without a gap.
 func (r *lineLogReader) handOn(rec *Record) {
 	r.chars, r.columns, r.marks = r.chars[:0], r.columns[:0], r.marks[:0]
 	first := r.held[0]
-	rec.Start = After(r.since(first.start))
+	rec.Start = After(first.start)
 	if r.stream.breaks(rec.Start) {
 		r.marks = r.stream.cutMark(r.marks)
 	}
@@ -199,7 +213,7 @@ func (r *lineLogReader) handOn(rec *Record) {
 		r.chars, r.columns = append(r.chars, c.char), append(r.columns, c.column)
 	}
 	last := r.held[n-1]
-	rec.End = After(r.since(last.end))
+	rec.End = After(last.end)
 	rec.Streams, rec.Times, rec.Parity, rec.Via = 1, StartTimes, true, Wire
 	rec.Chars, rec.Marks = r.chars, r.marks
 	rec.Place = Place{File: r.in.name, Line: first.line, Columns: r.columns}

@@ -6,27 +6,25 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"time"
 
 	"looptone/frame"
 )
 
-// logHead is the first line of the log of a simulated line.
-type logHead struct {
-	second int64 // in ticks
-}
-
-// logObject is any other one: characters, or the end.
+// A logObject is a line of the log of a simulated line: characters, or the end.
 type logObject struct {
 	chars []logged
 	end   *int64
 }
 
-// A logged character is one with its times in ticks, and its place.
+// A logged character is one with its times, as they stand in the log and as they were, and
+// its place.
 type logged struct {
-	char         byte
-	mark         frame.Mark
-	start, end   int64
-	line, column int64
+	char               byte
+	mark               frame.Mark
+	startTick, endTick int64
+	start, end         time.Duration
+	line, column       int64
 }
 
 var (
@@ -36,16 +34,16 @@ var (
 	errTicks     = errors.New(`"ticks_per_second" is wrong, want 1 to 1000000000`)
 )
 
-// logHeadOf is the head that a line is, if it is one.
-func logHeadOf(line []byte) (head logHead, ok bool) {
+// logHead is how many ticks a second has in a log, if a line is its head.
+func logHead(line []byte) (second int64, ok bool) {
 	var object struct {
 		Line   *string
 		Second *int64 `json:"ticks_per_second"`
 	}
-	if !bytes.HasPrefix(line, []byte("{")) || json.Unmarshal(line, &object) != nil || object.Line == nil || object.Second == nil {
-		return head, false
+	if !bytes.Contains(line, []byte(`"ticks_per_second"`)) || json.Unmarshal(line, &object) != nil || object.Line == nil || object.Second == nil {
+		return 0, false
 	}
-	return logHead{*object.Second}, true
+	return *object.Second, true
 }
 
 // parseLogged reads a line that is no head.
@@ -69,7 +67,7 @@ func parseLogged(line []byte, number int64) (*logObject, error) {
 		if !ok {
 			return nil, &inLine{int64(at) + 1, fmt.Errorf("%s %w", shortly(text), errNoChar)}
 		}
-		c.line, c.column = number, int64(at+len(`["`))+1
+		c.line, c.column = number, int64(at+bytes.IndexByte(text, '"'))+2
 		at += len(text)
 		o.chars = append(o.chars, c)
 	}
@@ -78,7 +76,7 @@ func parseLogged(line []byte, number int64) (*logObject, error) {
 
 func parseChar(text []byte) (c logged, ok bool) {
 	var digits, marks string
-	parts := []any{&digits, &c.start, &c.end, &marks}
+	parts := []any{&digits, &c.startTick, &c.endTick, &marks}
 	if json.Unmarshal(text, &parts) != nil || len(parts) < 3 || len(parts) > 4 {
 		return c, false
 	}
