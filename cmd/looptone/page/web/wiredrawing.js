@@ -53,7 +53,7 @@ class WireDrawing {
   wire({ x1, x2, row, ends, tapped }) {
     const { y } = this.plan.rows[row];
     const first = tapped ? this.tap(x1) : [x1, x1];
-    const last = ends ? this.lastTerminal(row, x1, x2) : [x2, x2];
+    const last = ends ? this.lastTerminal(row, x1, x2, first) : [x2, x2];
     this.lead([[first[0], y], [last[0], y]]);
     this.lead([[first[1], y + this.apart], [last[1], y + this.apart]]);
     this.waves.push(this.sine(first[0], Math.max(...last), y + this.apart / 2));
@@ -70,13 +70,15 @@ class WireDrawing {
   // tap is where the upper and the lower wire of a riser run.
   tap(x) { return [x + 0.45 * this.rem + this.apart, x + 0.45 * this.rem]; }
 
-  // lastTerminal is where the two wires of a row end: at the last device, unless another
-  // stretch begins there.
-  lastTerminal(row, x1, x2) {
+  // lastTerminal is where the two wires of a row end: at the last device, or where the pair
+  // goes on elsewhere, unless another stretch begins there.
+  lastTerminal(row, x1, x2, first) {
     if (this.plan.wires.some((w) => w.row === row && w.x1 === x2 && w.x2 > x2)) return [x2, x2];
-    const cells = this.plan.cells.filter((c) => c.row === row && c.x >= x1 && c.x < x2);
-    const last = cells.at(-1);
-    return last ? this.terminals(last) : [x1, x1];
+    const here = (thing) => thing.row === row && thing.x >= x1 && thing.x < x2;
+    const last = this.plan.cells.filter(here).at(-1);
+    if (last) return this.terminals(last);
+    const mark = this.plan.marks.filter((m) => m.below && here(m)).at(-1);
+    return mark ? [mark.x + this.rem, mark.x + 0.4 * this.rem] : first;
   }
 
   terminals({ x }) {
