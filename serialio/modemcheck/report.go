@@ -73,10 +73,13 @@ func (r *Report) judgeAnswers() Verdict {
 		return unseen("slave time-out", "no reply was heard")
 	}
 	says := fmt.Sprintf("%d of %d requests were replied to, the latest reply began %s behind its request", a.Begun, a.Asked, milliseconds(a.Longest))
+	if a.Late == 0 && a.Begun < a.Asked { // silence is no reply in time
+		return count("slave time-out", a.Asked-a.Begun, "requests without a reply", says)
+	}
 	if a.Late > 0 {
 		says += fmt.Sprintf("; %d too late", a.Late)
 	}
 	v := number("slave time-out", ms(a.Longest), ms(a.Timing.mostResponse()), "ms", says)
-	v.Finding = broken(a.Late > 0 || a.Begun < a.Asked) // silence is no reply in time
+	v.Finding = broken(a.Late > 0)
 	return v
 }
