@@ -17,14 +17,14 @@ func TestAnswersAreJudgedByWhatIsBroken(t *testing.T) {
 		got, want float64
 		unit      string
 	}{
-		{Answers{Asked: 5, Begun: 5, Longest: 140 * ms}, Kept, 140, 256.667, "ms"},
+		{Answers{Asked: 5, Begun: 5, Longest: 140 * ms}, Kept, 140, 256.67, "ms"},
 		{Answers{Asked: 5, Begun: 3, Longest: 140 * ms}, Broken, 2, 0, "requests without a reply"},
-		{Answers{Asked: 5, Begun: 5, Late: 1, Longest: 300 * ms}, Broken, 300, 256.667, "ms"},
-		{Answers{Asked: 5, Begun: 4, Late: 1, Longest: 300 * ms}, Broken, 300, 256.667, "ms"},
+		{Answers{Asked: 5, Begun: 5, Late: 1, Longest: 300 * ms}, Broken, 300, 256.67, "ms"},
+		{Answers{Asked: 5, Begun: 4, Late: 1, Longest: 300 * ms}, Broken, 300, 256.67, "ms"},
 	} {
 		r := Report{Hookup: OnLine, Answers: tt.answers}
 		v := r.judgeAnswers()
-		if v.Finding != tt.finding || v.Got != tt.got || v.Bound-tt.want > 0.001 || tt.want-v.Bound > 0.001 || v.Unit != tt.unit {
+		if v.Finding != tt.finding || v.Got != tt.got || v.Bound != tt.want || v.Unit != tt.unit {
 			t.Errorf("%+v: %v, got %v, want %v %s", tt.answers, v.Finding, v.Got, v.Bound, v.Unit)
 		}
 	}
