@@ -10,7 +10,7 @@ class Verb {
     this.element = Strip.make("form", "verb");
     this.element.noValidate = true; // the program that runs the line says what is wrong, in sentences
     const sentence = Strip.make("p", "verb-sentence");
-    for (const [i, part] of parts.entries()) sentence.append(...Verb.written(part, parts[i - 1]));
+    for (const [i, part] of parts.entries()) sentence.append(...Verb.written(part, parts[i - 1], parts[i + 1]));
     this.show = Strip.make("button", "verb-show", { type: "submit", "aria-expanded": "false" }, "Show first");
     this.element.append(sentence, this.show);
     this.element.addEventListener("submit", (event) => this.submit(event));
@@ -18,14 +18,25 @@ class Verb {
     this.element.addEventListener("change", () => this.hands.shown.stale(this));
   }
 
-  // written is a part as it stands in the sentence; the word behind a number stays with it.
-  static written(part, before) {
-    if (part instanceof Field) return part.input.type === "number" ? [] : [part.element];
-    if (before?.input?.type !== "number") return [part];
-    const [word, rest] = typeof part === "string" ? [/^ ?\S*/.exec(part)[0], part.replace(/^ ?\S*/, "")] : [part, ""];
+  // written is a part as it stands in the sentence. The word behind a number stays with it,
+  // and so does the word in front of a text.
+  static written(part, before, after) {
+    const kind = (other) => other?.input?.type;
+    if (kind(part)) return ["number", "text"].includes(kind(part)) ? [] : [part.element];
+    if (typeof part !== "string") return kind(before) === "number" ? [Verb.together(before.element, part)] : [part];
+    const behind = kind(before) === "number" ? /^ ?\S*/.exec(part)[0] : "";
+    const rest = part.slice(behind.length);
+    const front = kind(after) === "text" ? /\S* ?$/.exec(rest)[0] : "";
+    const written = [rest.slice(0, rest.length - front.length)];
+    if (kind(before) === "number") written.unshift(Verb.together(before.element, behind));
+    if (kind(after) === "text") written.push(Verb.together(front, after.element));
+    return written;
+  }
+
+  static together(...parts) {
     const together = Strip.make("span", "verb-together");
-    together.append(before.element, word);
-    return [together, rest];
+    together.append(...parts);
+    return together;
   }
 
   submit(event) {
