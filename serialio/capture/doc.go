@@ -145,9 +145,10 @@
 // "ticks_per_second", then an object a carrier with its "characters", each as [byte, start,
 // end] in ticks and, where it was sent wrongly, p and f for [frame.Parity] and
 // [frame.Framing]; and "end". All talkers are one stream, in the order of the starts, as
-// all of it was on one pair of wires; where two have talked at once, the characters of
-// both are there. Times are exact, and there is a Cut where nothing was said for five
-// characters.
+// all of it was on one pair of wires. A receiver makes out none of characters that
+// overlap: the first one is there, with Parity. Times are exact, there is a Cut where
+// nothing was said for five characters, and what would have been said behind the end is
+// left out.
 //
 // The JSON lines that decoding writes are read back to characters: frames with their
 // preambles, damage and noise. Each begins with a [frame.Line], or where it does not

@@ -46,6 +46,10 @@ type jsonEvent struct {
 	Characters int64           `json:"characters"`
 	Text       string          `json:"text"`
 	Error      *jsonError      `json:"error"`
+
+	// Of what stands beside events: values of a device, and what was found of a host.
+	Device json.RawMessage `json:"device"`
+	Rule   json.RawMessage `json:"rule"`
 }
 
 type jsonError struct {
@@ -71,7 +75,7 @@ func openJSON(in *input) (Reader, string, error) {
 		return nil, "", fmt.Errorf("%s %w", in.name, ErrUTF16)
 	}
 	skipByteOrderMark(in)
-	if isLineLog(in) {
+	if isLineLog(lineAhead(in)) {
 		return openLineLog(in)
 	}
 	return &jsonReader{in: in}, "JSON lines of decoding", nil
@@ -94,7 +98,7 @@ func isJSON(in *input) bool {
 		return false
 	}
 	line := lineAhead(in)
-	if _, ok := logHead(line); ok {
+	if isLineLog(line) {
 		return true
 	}
 	var event jsonEvent
@@ -108,7 +112,7 @@ func (e *jsonEvent) known() bool {
 	case "frame", "damage", "noise", "torn", "unanswered", "lost":
 		return e.Start != nil
 	}
-	return e.Event != ""
+	return e.Event != "" || e.Device != nil || e.Rule != nil
 }
 
 func (r *jsonReader) Next(rec *Record) error {

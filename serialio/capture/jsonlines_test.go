@@ -21,6 +21,8 @@ func TestJSONLines(t *testing.T) {
 		`{"n":8,"event":"frame","stream":0,"start":90,"preambles":0,"frame":"0280010083"}`,
 		`{"n":9,"event":"lost","stream":0,"start":95,"preambles":0,"time":7,"characters":3}`,
 		`{"event":"action","time":7.5,"did":"LT-103 is silent"}`,
+		`{"time":8,"device":"LT-103","process":3.5}`,
+		`{"host":"primary master","rule":"parity","verdict":"kept"}`,
 		`{"n":10,"event":"lost","stream":0,"start":95,"preambles":0,"text":"line is torn"}`,
 	}, "\n")
 	expect(t, tell(t, []byte(text), ""),
@@ -33,7 +35,7 @@ func TestJSONLines(t *testing.T) {
 		"0 55, cut  21p @trace:8:69",
 		"0 02 80 01 00 83, cut  22p @trace:9:69",
 		"0 7s lost  3p, cut  27p",
-		"damage: trace:12:1: something was lost where this was decoded: line is torn")
+		"damage: trace:14:1: something was lost where this was decoded: line is torn")
 }
 
 func TestWrongJSONLines(t *testing.T) {

@@ -14,7 +14,8 @@ import (
 
 // A lineLogReader reads what was written down of a simulated line: JSON lines, one a
 // carrier, in the order in which they went on. All of it is one stream, as it was on one
-// pair of wires; where two have talked at once, the characters of both are there.
+// pair of wires. Of characters that overlap a receiver makes out none: the first one is
+// there, with a wrong parity bit.
 type lineLogReader struct {
 	in     *input
 	err    error
@@ -43,19 +44,22 @@ const (
 )
 
 var (
-	errNoHead  = errors.New(`object stands before the head of a log, want an object with "line" and "ticks_per_second" first`)
+	errNoHead  = errors.New(`carrier without the head of its log, want the object with "line" and "ticks_per_second" in front of it`)
 	errTooLate = errors.New("it is wrong: the end of a character stands behind its start, and both at most 100 years behind the start of the log")
 	errCrowd   = fmt.Errorf("more than %d characters begin within a second", mostInSecond)
 	errFalls   = errors.New("it lies before what stands in front of it")
 )
 
-// isLineLog reports whether an input begins with the head of a log.
-func isLineLog(in *input) bool {
-	_, ok := logHead(lineAhead(in))
-	return ok
+// isLineLog reports whether an input begins as a log does, or in the middle of one.
+func isLineLog(line []byte) bool {
+	_, ok := logHead(line)
+	return ok || bytes.HasPrefix(line, []byte(`{"talker":`))
 }
 
 func openLineLog(in *input) (Reader, string, error) {
+	if _, ok := logHead(lineAhead(in)); !ok {
+		return nil, "", &SyntaxError{Position{File: in.name, Line: 1, Column: 1}, errNoHead}
+	}
 	return &lineLogReader{in: in, until: noneHeld}, "log of a simulated line", nil
 }
 
@@ -140,9 +144,10 @@ func (r *lineLogReader) take(line []byte) error {
 	switch {
 	case !ok:
 		return errTooLate
-	case end < r.latest:
-		return nil // somebody still talks then, and all that he says is in the log
+	case end < r.told:
+		return errFalls
 	}
+	r.held = slices.DeleteFunc(r.held, func(c logged) bool { return c.end > end }) // which was not said any more
 	r.later(Record{Times: StartTimes, Start: After(end), End: After(end)})
 	return nil
 }
@@ -180,8 +185,22 @@ func (r *lineLogReader) hold(object *logObject) error {
 	}
 	r.held = append(r.held, object.chars...)
 	slices.SortStableFunc(r.held, func(a, b logged) int { return cmp.Compare(a.start, b.start) })
+	r.held = collided(r.held)
 	r.until = r.latest - time.Second
 	return nil
+}
+
+// collided spoils characters that overlap, and leaves the first of them.
+func collided(all []logged) (heard []logged) {
+	heard = all[:0]
+	for _, c := range all {
+		if n := len(heard); n > 0 && c.start < heard[n-1].end && c.line != heard[n-1].line {
+			heard[n-1].mark |= frame.Parity
+			continue
+		}
+		heard = append(heard, c)
+	}
+	return heard
 }
 
 // since is when a tick was; ok is false where no log is so long.
@@ -214,7 +233,7 @@ func (r *lineLogReader) handOn(rec *Record) {
 	}
 	last := r.held[n-1]
 	rec.End = After(last.end)
-	rec.Streams, rec.Times, rec.Parity, rec.Via = 1, StartTimes, true, Wire
+	rec.Streams, rec.Times, rec.Parity = 1, StartTimes, true
 	rec.Chars, rec.Marks = r.chars, r.marks
 	rec.Place = Place{File: r.in.name, Line: first.line, Columns: r.columns}
 	r.told, r.stream.end = last.start, rec.End

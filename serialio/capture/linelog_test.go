@@ -9,7 +9,8 @@ const logged1 = `{"line":"Quillmere","seed":1,"ticks_per_second":6000000}
 `
 
 // The objects are those that the help of sim describes. The second talker begins while the
-// first one talks; a host outside stands where its last character has come in.
+// first one talks; a host outside stands where its last character has come in; behind the
+// end nobody has said anything.
 func TestLineLog(t *testing.T) {
 	text := logged1 + strings.Join([]string{
 		`{"talker":"primary master","on":0,"off":200000,"level":0.5,"characters":[["ff",25000,80000],["02",80000,135000],["80",145000,200000,"p"]]}`,
@@ -21,22 +22,21 @@ func TestLineLog(t *testing.T) {
 		`{"talker":"LT-103","on":11990000,"off":12050000,"level":0.5,"characters":[["07",11995000,12050000]]}`,
 		`{"talker":"nobody","on":12100000,"off":12200000,"level":0.5,"characters":[]}`,
 		`{"end":600000000}`,
-		`{"end":1000}`,
-		`{"talker":"nobody","characters":[[ "09", 600000000, 600055000 ]]}`,
+		`{"talker":"nobody","characters":[[ "09", 600000000, 600055000 ],["0a",600055000,600110000]]}`,
+		`{"end":600080000}`,
 		`{"line":"another","seed":1,"ticks_per_second":1000}`,
 		`{"talker":"LT-103","on":0,"off":100,"level":0.5,"characters":[["08",10,19]]}`,
 	}, "\n")
 	expect(t, tell(t, []byte(text), ""),
 		"log of a simulated line",
-		"0 22.5ms ff 02 @trace:2:76",
-		"0 26.666666ms aa, parity, framing  2p @trace:3:72",
-		"0 33.333333ms 80, parity  3p @trace:2:115",
-		"0 2.008333333s 07, cut  4p @trace:8:77",
-		"0 2.009166666s 06 @trace:7:48",
+		"0 22.5ms ff 02, parity  1p @trace:2:76",
+		"0 33.333333ms 80, parity  2p @trace:2:115",
+		"0 2.008333333s 07, cut  3p, parity  3p @trace:8:77",
 		"0 1m40s",
-		"0 1m40.009166666s 09, cut  6p @trace:12:37",
+		"0 1m40.009166666s 09, cut  4p @trace:11:37",
+		"0 1m40.013333333s",
 		"resumed",
-		"0 19ms 08, cut  7p @trace:14:65")
+		"0 19ms 08, cut  5p @trace:14:65")
 }
 
 func TestWrongLineLog(t *testing.T) {
@@ -60,6 +60,7 @@ func TestWrongLineLog(t *testing.T) {
 		expect(t, tell(t, []byte(logged1+good+tt.line+"\n"+strings.ReplaceAll(good, "0000", "00000")), "json"),
 			"log of a simulated line", "0 13.333333ms 02 @trace:2:36", "damage: "+tt.want, "0 133.333333ms 02, cut  1p @trace:4:36")
 	}
+	expect(t, tell(t, []byte(good), ""), `trace:1:1: carrier without the head of its log, want the object with "line" and "ticks_per_second" in front of it`)
 	late := `{"characters":[["02",30000000,30055000]]}` + "\n" + `{"characters":[["02",60000000,60055000]]}` + "\n"
 	expect(t, tell(t, []byte(logged1+late+good), ""), "log of a simulated line",
 		"0 5.009166666s 02 @trace:2:18", "0 10.009166666s 02, cut  1p @trace:3:18", "damage: trace:4:36: it lies before what stands in front of it")
