@@ -50,6 +50,38 @@ func TestStatusBits(t *testing.T) {
 	}
 }
 
+// A device tells each master once that it has started, or was changed by the other one.
+//
+// Source: from memory.
+func TestStatusBitsOfEachMaster(t *testing.T) {
+	const cold, fixed = frame.ColdStart, frame.LoopCurrentFixed
+	type told struct {
+		primary bool
+		status  frame.DeviceStatus
+	}
+	for _, tt := range []struct {
+		name string
+		told []told
+		want string
+	}{
+		{"one start", []told{{true, cold}, {false, cold}, {true, 0}, {false, cold}, {true, 0}, {false, 0}}, "3 frames, came 1, first 1, last 4, went 6, false"},
+		{"two starts", []told{{true, cold}, {true, 0}, {false, cold}, {true, cold}, {false, 0}, {true, 0}}, "3 frames, came 2, first 1, last 4, went 6, false"},
+		{"one of all", []told{{true, fixed}, {false, 0}, {true, fixed}, {false, fixed}}, "3 frames, came 2, first 1, last 4, went 2, true"},
+	} {
+		var all []frame.Frame
+		for _, x := range tt.told {
+			f := reply(frame.Polling(3), 1, "")
+			f.Primary, f.Status.Device = x.primary, x.status
+			all = append(all, f)
+		}
+		devices, _ := counted(t, untimedFrames(all)).Devices()
+		b := devices[0].Status[0]
+		if got := fmt.Sprintf("%d frames, came %d, first %d, last %d, went %d, %v", b.Frames, b.Came, b.First.Number, b.Last.Number, b.Went.Number, b.Set); got != tt.want {
+			t.Errorf("%s: got %s, want %s", tt.name, got, tt.want)
+		}
+	}
+}
+
 // Behind communication errors the second byte is 0 and no status.
 //
 // Source: Spectrum Controls 1756sc manual p.153.
