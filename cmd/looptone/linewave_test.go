@@ -183,3 +183,16 @@ func TestWaveformIsTheSameAgain(t *testing.T) {
 		t.Error("with a waveform the line says something else than without")
 	}
 }
+
+// TestMeasuredWaveformOfALine: of a line whose talkers keep the rules nothing is found
+// wrong, though they follow each other without a pause, and the end cuts one off.
+func TestMeasuredWaveformOfALine(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "line.wav")
+	if said, err := looptone(t, "sim", "../../testdata/lines/two-masters.toml", "--fast", "20s", "--wav", file).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, said)
+	}
+	said, err := looptone(t, "measure", file).Output()
+	if err != nil || !bytes.Contains(said, []byte("\nEverything that could be measured is in order.\n")) {
+		t.Errorf("%v: %s", err, said)
+	}
+}

@@ -47,10 +47,11 @@ is packed with gzip or zstd is unpacked.
 
 A sample of a WAV file is a part of full scale, and what that is in volts the file does
 not tell: --volts-per-unit does. Without it, what takes volts is not measurable. A CSV is
-taken to hold volts, or mV or µV if it names them; for anything else --volts-per-unit says
-what a 1 in it is. With --ohms, the resistance that the loop current makes the voltage
-across, currents are told too; the signal current is judged on carriers on which only
-devices talk.
+taken to hold volts, or mV, µV, mA or µA if it names them; for anything else
+--volts-per-unit says what a 1 in it is. With --ohms, the resistance that the loop current
+makes the voltage across, currents are told too; the signal current is judged on carriers
+on which only devices talk. Amplitudes are those of a tone's fundamental, from peak to
+peak: more than the signal spans where that is clipped or has corners.
 
 What can be told depends on the samples: a jump of the phase only beyond half a sample
 and beyond the noise, the moment at which a carrier goes on to a tenth of a bit, its rise
@@ -217,9 +218,16 @@ func (o *measureOptions) read(file io.Reader, name string, stderr io.Writer) (*m
 		what = packing + " of " + what
 	}
 	scale := o.Options
-	if scale.VoltsPerUnit == 0 && strings.HasPrefix(samples.What(), "CSV") {
+	switch {
+	case scale.VoltsPerUnit != 0 || !strings.HasPrefix(samples.What(), "CSV"):
+	case !samples.Amperes():
 		scale.VoltsPerUnit = 1
 		what += ", taken for volts"
+	case scale.Ohms > 0:
+		scale.VoltsPerUnit = scale.Ohms
+		what += fmt.Sprintf(", currents through %g ohm", scale.Ohms)
+	default:
+		what += ", currents: --ohms says what voltage they make"
 	}
 	fmt.Fprintf(stderr, "%s: %s\n", name, what)
 	if scale.VoltsPerUnit == 0 && scale.Ohms > 0 {

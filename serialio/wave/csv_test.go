@@ -44,6 +44,10 @@ func TestReadCSV(t *testing.T) {
 		{name: "units row", head: "Time in seconds;Volt;B\n(ms);(mV);(mV)\n", file: rows(n, 20000, 0, func(t, v float64) string {
 			return strings.ReplaceAll(fmt.Sprintf("%.4f;%.1f;1", 1000*t, v), ".", ",")
 		}), rate: 20000, scale: 1e-3, what: "CSV of a waveform: time in column 1 (ms), samples in column 2 (mV), 20000 samples a second"},
+		{name: "currents", head: "time [s],current [mA]\n", file: rows(n, 48000, 0, plainRow), rate: 48000, scale: 1e-3,
+			what: "CSV of a waveform: time in column 1 (s), samples in column 2 (mA), 48000 samples a second"},
+		{name: "a channel called A", head: "time,channel A\n", file: rows(n, 48000, 0, plainRow), rate: 48000,
+			what: "CSV of a waveform: time in column 1 (s), samples in column 2, 48000 samples a second"},
 		{name: "Latin-1", head: "Zeit (\xb5s)\tU (V)\n", file: rows(n, 250000, 0, func(t, v float64) string { return fmt.Sprintf("%.0f\t%.2f", 1e6*t, v) }), rate: 250000},
 		{name: "semicolons", head: "t;u\n", file: rows(n, 44100, 0, comma(";")), rate: 44100},
 		{name: "tabs", file: rows(n, 44100, 0, comma("\t")), rate: 44100},
@@ -159,6 +163,7 @@ func TestIsCSV(t *testing.T) {
 		"ff ff ff\nff 02 80\n":                          false,
 		"some text, and more\nof it, no number\n":       false,
 		"12\n13\n14\n":                                  false,
+		"Volts\n0.1\n0.2\n-0.1\n":                       true, // which wants --rate
 		"5,1\n4,2\n3,1\n":                               false,
 		"\x00\x01,\x02\n":                               false,
 		"":                                              false,

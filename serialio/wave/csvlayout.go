@@ -27,10 +27,15 @@ type unit struct {
 	plain float64
 }
 
-// The units of times and of voltages, by their words in a header.
+// ampere reports whether it is one of a current.
+func (u *unit) ampere() bool { return strings.HasSuffix(u.name, "A") }
+
+// The units of times, voltages and currents, by their words in a header. A single a is no
+// unit there, as in "channel A".
 var (
 	second, milli, micro, nano = unit{"s", 1}, unit{"ms", 1e-3}, unit{"µs", 1e-6}, unit{"ns", 1e-9}
 	volt, milliVolt, microVolt = unit{"V", 1}, unit{"mV", 1e-3}, unit{"µV", 1e-6}
+	amp, milliAmp, microAmp    = unit{"A", 1}, unit{"mA", 1e-3}, unit{"µA", 1e-6}
 
 	timeUnits = map[string]unit{
 		"s": second, "sec": second, "second": second, "seconds": second, "ms": milli, "msec": milli, "milliseconds": milli,
@@ -39,6 +44,8 @@ var (
 	voltUnits = map[string]unit{
 		"v": volt, "volt": volt, "volts": volt, "mv": milliVolt, "millivolt": milliVolt, "millivolts": milliVolt,
 		"uv": microVolt, "µv": microVolt, "μv": microVolt,
+		"amp": amp, "amps": amp, "ampere": amp, "amperes": amp, "ma": milliAmp, "milliamp": milliAmp, "milliamps": milliAmp,
+		"milliampere": milliAmp, "milliamperes": milliAmp, "ua": microAmp, "µa": microAmp, "μa": microAmp,
 	}
 	timeWords = map[string]bool{"time": true, "times": true, "timestamp": true, "seconds": true, "second": true, "t": true}
 )

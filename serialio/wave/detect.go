@@ -2,6 +2,7 @@ package wave
 
 import (
 	"bytes"
+	"errors"
 	"slices"
 )
 
@@ -11,13 +12,19 @@ func IsWAV(head []byte) bool {
 }
 
 // IsCSV reports whether lines are the beginning of a CSV of a waveform: with a column of
-// times, which a header calls so or which rise, and one of other numbers.
+// times, which a header calls so or which rise, and one of other numbers; or without
+// times, which [Open] says, if a header calls it volts.
 func IsCSV(head []byte) bool {
 	if bytes.IndexByte(head, 0) >= 0 {
 		return false
 	}
 	head = head[:bytes.LastIndexByte(head, '\n')+1]
 	l, sample, err := findCSV(head, chosen{}, 0)
+	if errors.Is(err, errNoTimes) {
+		l.head = int64(sample.firstRow(&l))
+		l.units(&sample)
+		return l.voltUnit.name != ""
+	}
 	if err != nil {
 		return false
 	}

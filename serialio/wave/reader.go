@@ -57,6 +57,12 @@ func (e *SyntaxError) Error() string {
 
 func (e *SyntaxError) Unwrap() error { return e.Err }
 
+// Amperes reports whether the samples are currents, in amperes; a CSV may say so.
+func (r *Reader) Amperes() bool {
+	c, ok := r.source.(*csv)
+	return ok && c.layout.voltUnit.ampere()
+}
+
 // Open begins to read a WAV file or a CSV; name is for errors. What is wrong with the
 // file is a [*SyntaxError]. Of a CSV it reads on until the rate is known: some thousand
 // rows, or to the end.

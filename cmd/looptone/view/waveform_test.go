@@ -21,8 +21,8 @@ func waveformReport() *measure.Report {
 	}
 	r := &measure.Report{
 		Options: measure.Options{VoltsPerUnit: 5, Ohms: 250},
-		Rate:    48000, Samples: 96000, Carriers: 4, Characters: 96, Parity: 1,
-		Messages: measure.Messages{Whole: 3, Damaged: 1, Preambles: of(6, 2, 5, 10, 3), LongestGap: 0.25, Response: of(0.031, 0.002, 0.028, 0.0345, 2)},
+		Rate:    48000, Samples: 96000, Carriers: 4, Characters: 96,
+		Messages: measure.Messages{Whole: 3, Damaged: 1, Parity: 1, Preambles: of(6, 2, 5, 10, 3), LongestGap: 0.25, Response: of(0.031, 0.002, 0.028, 0.0345, 2)},
 		Mark:     measure.Tone{Nominal: 1200, Hz: of(1200.4, 0.31, 1200.1, 1200.9, 4), Amplitude: of(0.05, 0.001, 0.048, 0.052, 4)},
 		Space:    measure.Tone{Nominal: 2200, Hz: of(2199.2, 0.52, 2198, 2200.1, 4), Amplitude: of(0.047, 0.001, 0.045, 0.049, 4)},
 		Devices:  of(0.049, 0.001, 0.047, 0.05, 2), BitRate: of(1200.2, 0.1, 1200.1, 1200.4, 4),
@@ -57,7 +57,7 @@ func TestWaveformText(t *testing.T) {
 func TestWaveformAnswers(t *testing.T) {
 	inOrder := waveformReport()
 	inOrder.Edges.JumpRMS, inOrder.Tail.Most = 0, 4
-	inOrder.Parity, inOrder.Messages.Damaged = 0, 0
+	inOrder.Messages.Parity, inOrder.Messages.Damaged = 0, 0
 	for want, r := range map[string]*measure.Report{
 		"Not in order: phase, carrier off, parity and framing, messages.": waveformReport(),
 		"Everything that could be measured is in order.":                  inOrder,

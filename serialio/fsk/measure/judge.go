@@ -117,7 +117,7 @@ func (r *Report) judgeAmplitude() Verdict {
 	case n == 0:
 		return unseen(limitAmplitude, "no tone was measured")
 	}
-	says := fmt.Sprintf("the weakest tone has %.1f mV peak to peak", v*1000)
+	says := fmt.Sprintf("the weakest tone has %.1f mV peak to peak, of its fundamental", v*1000)
 	switch {
 	case v < neverHeard:
 		says += ", which no receiver should hear"
@@ -222,8 +222,12 @@ func (r *Report) judgeGaps() Verdict {
 }
 
 func (r *Report) judgeParity() Verdict {
-	return atMost(limitParity, float64(r.Parity+r.Framing), 0, "errors",
-		fmt.Sprintf("wrong parity bits: %d, wrong stop bits: %d, of %d characters", r.Parity, r.Framing, r.Characters))
+	m := &r.Messages
+	says := fmt.Sprintf("wrong parity bits: %d, wrong stop bits: %d, of %d characters", m.Parity, m.Framing, r.Characters)
+	if m.Stray > 0 {
+		says += fmt.Sprintf("; not counted are stray ones, where one carrier follows another: %d", m.Stray)
+	}
+	return atMost(limitParity, float64(m.Parity+m.Framing), 0, "errors", says)
 }
 
 func (r *Report) judgeMessages() Verdict {
@@ -231,8 +235,11 @@ func (r *Report) judgeMessages() Verdict {
 	if m.Whole+m.Damaged == 0 {
 		return unseen(limitMessages, "there is no message, but characters: "+strconv.FormatInt(r.Characters, 10))
 	}
-	return atMost(limitMessages, float64(m.Damaged), 0, "damaged messages",
-		fmt.Sprintf("%d whole, %d damaged", m.Whole, m.Damaged))
+	says := fmt.Sprintf("%d whole, %d damaged", m.Whole, m.Damaged)
+	if m.CutOff > 0 {
+		says += fmt.Sprintf("; the end of the waveform cuts off %d", m.CutOff)
+	}
+	return atMost(limitMessages, float64(m.Damaged), 0, "damaged messages", says)
 }
 
 func (r *Report) judgeResponse() Verdict {

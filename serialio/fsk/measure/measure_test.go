@@ -114,10 +114,10 @@ func TestKnownFaults(t *testing.T) {
 		}, func(r *Report) []value {
 			return []value{{"rise", r.Rise.Mean, 8, 0.3}, {"lead", r.Lead.Mean, 9, 0.3}}
 		}, []string{limitLead, limitRise}},
-		{"a gap of 14 bits", func(g *signal) { g.carriers[0].pause = map[int]float64{7: 14} }, func(r *Report) []value {
+		{"a gap of 14 bits", func(g *signal) { g.carriers[0].pause = map[int]float64{7: 14}; g.carriers[1].at += 14 / fsk.BitRate }, func(r *Report) []value {
 			return []value{{"gap", r.Messages.LongestGap, 14, 0.01}, {"bit rate", r.BitRate.Mean, 1200, 0.02}, {"talking", r.Talking.In, 0, 1e-3}}
 		}, []string{limitGaps, limitMessages}},
-		{"a gap of 72 bits", func(g *signal) { g.carriers[0].pause = map[int]float64{8: 72} }, func(r *Report) []value {
+		{"a gap of 72 bits", func(g *signal) { g.carriers[0].pause = map[int]float64{8: 72}; g.carriers[1].at += 72 / fsk.BitRate }, func(r *Report) []value {
 			return []value{{"gap", r.Messages.LongestGap, 72, 0.01}, {"talking", r.Talking.In, 0, 1e-3}, {"level", r.Under.Most, 0, 5e-3}}
 		}, []string{limitGaps, limitMessages}},
 		{"a fifth of a bit between all characters", func(g *signal) {
@@ -129,7 +129,7 @@ func TestKnownFaults(t *testing.T) {
 			return []value{{"least", r.Messages.Preambles.Least, 3, 0}, {"most", r.Messages.Preambles.Most, 5, 0}}
 		}, []string{limitPreambles}},
 		{"a wrong parity bit", func(g *signal) { g.carriers[0].wrongParity = 8 }, func(r *Report) []value {
-			return []value{{"parity", float64(r.Parity), 1, 0}, {"damaged", float64(r.Messages.Damaged), 1, 0}, {"jump", r.Edges.JumpRMS, 0, 0}}
+			return []value{{"parity", float64(r.Messages.Parity), 1, 0}, {"damaged", float64(r.Messages.Damaged), 1, 0}, {"jump", r.Edges.JumpRMS, 0, 0}}
 		}, []string{limitParity, limitMessages}},
 		{"a reply behind 300 ms", func(g *signal) {
 			g.carriers[1].at += 0.275
@@ -162,8 +162,8 @@ func TestKnownFaults(t *testing.T) {
 			c.change(g)
 			r := measured(t, g, board)
 			check(t, c.values(r)...)
-			if r.Doubtful != r.Parity {
-				t.Errorf("%d characters are doubtful, and %d have a wrong parity bit", r.Doubtful, r.Parity)
+			if r.Doubtful != r.Messages.Parity {
+				t.Errorf("%d characters are doubtful, and %d have a wrong parity bit", r.Doubtful, r.Messages.Parity)
 			}
 			var broken []string
 			for _, v := range r.Verdicts() {

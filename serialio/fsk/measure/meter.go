@@ -3,13 +3,13 @@ package measure
 import (
 	"math"
 
-	"looptone/frame"
 	"looptone/serialio/fsk"
 )
 
 // Lengths in seconds.
 const (
 	margin      = 24 / fsk.BitRate // that is looked at around a carrier
+	ending      = 8 / fsk.BitRate  // without a carrier, behind which it has gone off, and the waveform not ended
 	history     = 1.0              // that is kept, as the demodulator tells late
 	mostStretch = 1.5              // of characters, before they are measured
 	apart       = 6 / fsk.BitRate  // what is so far from carriers is silence
@@ -80,8 +80,12 @@ func (m *meter) take(samples []float32) {
 
 // end measures what is left.
 func (m *meter) end() {
+	m.messages.until = float64(m.samples) / m.raw
 	m.ear.End()
 	m.listen()
+	if c := &m.carrier; m.have()-c.off < ending*m.rate {
+		c.off = math.NaN() // the waveform ends, and maybe not the carrier
+	}
 	m.closeCarrier()
 	m.measureSilence(m.have())
 	m.messages.end()
@@ -124,7 +128,7 @@ func (m *meter) character(h *fsk.Heard) {
 	if !(h.Bit > leastBit && h.Bit < mostBit) {
 		h.Bit = 1 / fsk.BitRate
 	}
-	m.count(h)
+	m.chars++
 	m.messages.add(h)
 	c := &m.carrier
 	next := character{at: m.place(h.At), bit: h.Bit * m.rate, char: h.Char, mark: h.Mark}
@@ -139,16 +143,6 @@ func (m *meter) character(h *fsk.Heard) {
 		m.measurePart(next.at)
 	}
 	c.chars = append(c.chars, next)
-}
-
-func (m *meter) count(h *fsk.Heard) {
-	m.chars++
-	switch h.Mark {
-	case frame.Parity:
-		m.parity++
-	case frame.Framing:
-		m.framing++
-	}
 }
 
 // forget lets go of samples that are not needed any more. A carrier on which nothing is

@@ -13,10 +13,10 @@ type Report struct {
 	Rate    float64 // samples a second
 	Samples int64
 
-	Carriers                    int
-	Characters, Parity, Framing int64
-	Doubtful                    int64 // characters with a mark or with edges that belong to no bit: not measured
-	Messages                    Messages
+	Carriers   int
+	Characters int64
+	Doubtful   int64 // characters with a mark or with edges that belong to no bit: not measured
+	Messages   Messages
 
 	Mark, Space Tone
 	Devices     Spread // amplitude of carriers on which only devices talked
@@ -65,7 +65,7 @@ func (m *meter) report() (*Report, error) {
 	}
 	r := &Report{
 		Options: m.Options, Rate: m.raw, Samples: m.samples,
-		Carriers: m.carriers, Characters: m.chars, Parity: m.parity, Framing: m.framing, Doubtful: m.doubtful,
+		Carriers: m.carriers, Characters: m.chars, Doubtful: m.doubtful,
 		Messages: m.messages.Messages,
 		Mark:     m.mark.tone(fsk.MarkHz), Space: m.space.tone(fsk.SpaceHz),
 		Devices: m.devices.spread(), BitRate: m.bitRate.spread(),
