@@ -117,7 +117,7 @@ func (r *Report) judgeAmplitude() Verdict {
 	case n == 0:
 		return unseen(limitAmplitude, "no tone was measured")
 	}
-	says := fmt.Sprintf("the weakest tone has %.1f mV peak to peak, of its fundamental", v*1000)
+	says := fmt.Sprintf("the weakest tone has %.1f mV peak to peak", v*1000)
 	switch {
 	case v < neverHeard:
 		says += ", which no receiver should hear"
