@@ -3,9 +3,11 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -98,14 +100,18 @@ func (b *browser) axe(t *testing.T) {
 	w.views(func(name string) { w.judge(script, name) })
 }
 
-// layout: no text is smaller than 1.6 % of the height of the picture, none stands on
-// another, and none is cut off.
+// portrait is a screen that was turned: as wide as before it was high.
+var portrait = pictureSize{1080, 1920}
+
+// layout: no text is smaller than 1.6 % of the height of the picture, or 1.2 % of its width
+// where that is less; none stands on another, and none is cut off.
 func (b *browser) layout(t *testing.T) {
 	s := serve(t)
-	for _, p := range pictureSizes {
+	for _, p := range append(slices.Clone(pictureSizes), portrait) {
 		w := b.tab(t, p).open(s, true)
+		small := fmt.Sprintf(`onlooker.small(%g)`, min(0.016, 0.012*float64(p.width)/float64(p.height)))
 		w.views(func(name string) {
-			for kind, found := range map[string]string{"small": `onlooker.small(0.016)`, "covered": `onlooker.covered()`, "cut": `onlooker.cut()`} {
+			for kind, found := range map[string]string{"small": small, "covered": `onlooker.covered()`, "cut": `onlooker.cut()`} {
 				if wrong := eval[[]string](w, found); len(wrong) > 0 {
 					t.Errorf("%v, %s: %s:\n  %s", p, name, kind, strings.Join(wrong, "\n  "))
 				}

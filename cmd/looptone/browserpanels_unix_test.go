@@ -136,7 +136,8 @@ func (b *browser) trends(t *testing.T) {
 	w.await(`side.shown === "device" && watch.device === 1`)
 }
 
-// print: the page prints, on white whatever the screen is, without what can be clicked.
+// print: the page prints, on white whatever the screen is, without what can be clicked,
+// and with all lanes, also those that had to be scrolled to.
 func (b *browser) print(t *testing.T) {
 	w := b.tab(t, pictureSizes[0])
 	w.look("dark")
@@ -150,4 +151,18 @@ func (b *browser) print(t *testing.T) {
 	w.await(`globalThis.printedIn === "light" && look.dark`)
 	call(w, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 	w.await(`!document.querySelector("#transport").checkVisibility() && document.querySelector("#wires").checkVisibility()`)
+
+	w = b.tab(t, pictureSizes[0]).open(serve(t, fifteenLine(t)), false)
+	w.clickOn("Trends")
+	w.await(`traffic.overflows`)
+	eval[bool](w, `traffic.scroll.scrollTop = 50, true`)
+	w.await(`traffic.lanes.top > 0`)
+	eval[bool](w, `dispatchEvent(new Event("beforeprint"))`)
+	call(w, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	w.await(`!document.querySelector("#transport").checkVisibility()`)
+	w.await(`traffic.lanes.top === 0 && traffic.lanes.height >= traffic.lanes.leastHeight()`)
+	w.await(`document.querySelector("#lanes").getBoundingClientRect().bottom >= traffic.canvas.getBoundingClientRect().bottom`)
+	call(w, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})
+	eval[bool](w, `dispatchEvent(new Event("afterprint"))`)
+	w.await(`traffic.overflows && traffic.lanes.height === traffic.scroll.clientHeight`)
 }

@@ -69,9 +69,17 @@ func (b *browser) wires(t *testing.T) {
 	if !strings.Contains(dark, ", dark: ") {
 		t.Errorf("a dark device says %q", dark)
 	}
+	w.await(`/^(The )?\S+.* talks; its tones are on the wires\.$/.test(document.querySelector("#wires .talks").textContent)`)
 	if eval[bool](w, `document.querySelector("#wires .lack").checkVisibility()`) {
 		t.Error("a line whose devices go dark is said to be impossible")
 	}
+
+	// Across the supply nobody hears anybody, and who comes then is told why.
+	w = b.tab(t, pictureSizes[0])
+	w.show(serve(t, "../../testdata/lines/clipped-wrong.toml"), false)
+	w.await(`/^The primary master talks; its tones are on the wires\.$/.test(document.querySelector("#wires .talks").textContent)`)
+	w.await(`/mV of the tones reach the host/.test(document.querySelector("#wires .news").textContent)`)
+	w.await(`document.querySelector("#message h2").textContent === "Nobody can make out what is said."`)
 
 	// Fifteen moving currents take more than that: of this line nobody says who goes dark.
 	w = b.tab(t, pictureSizes[0]).open(serve(t, fifteenLine(t)), true)

@@ -16,6 +16,8 @@ type hearing struct {
 	shares   [][]float32 // by talker, then listener; the host's place stands behind the devices
 	resistor []float64   // by talker: how much of it is across the resistor
 
+	everywhere bool // what anybody says reaches everybody strongly enough
+
 	is   []string // what is to be told of it
 	told []string // what was told last
 	well string   // what is told when nothing is to be told any more
@@ -31,6 +33,7 @@ func (h *hearing) reckon(l *loop.Loop, a *Assembly) {
 	n := len(l.Devices)
 	h.shares, h.resistor = make([][]float32, n+1), make([]float64, n+1)
 	differ := false
+	h.everywhere = true
 	for talker := range h.shares {
 		h.shares[talker] = make([]float32, n+1)
 		gives := float64(sim.NominalLevel) // what bursts of hosts say
@@ -39,7 +42,9 @@ func (h *hearing) reckon(l *loop.Loop, a *Assembly) {
 		}
 		h.resistor[talker] = tones.AcrossResistor(end(talker, n)) / gives
 		for listener := range h.shares[talker] {
-			share := tones.Level(end(talker, n), end(listener, n)) / gives
+			level := tones.Level(end(talker, n), end(listener, n))
+			h.everywhere = h.everywhere && (talker == listener || level >= sim.AlwaysHeard)
+			share := level / gives
 			h.shares[talker][listener] = float32(share)
 			differ = differ || math.Abs(share-1) > slightly
 		}
@@ -95,4 +100,10 @@ func (h *hearing) news() []string {
 		return []string{h.well}
 	}
 	return h.is
+}
+
+// EverybodyHears reports whether what anybody on the line says, at the level that is its
+// own, reaches everybody else who is not off the wires strongly enough to be heard.
+func (a *Assembly) EverybodyHears() bool {
+	return a.electricity == nil || a.electricity.hearing.everywhere
 }

@@ -28,6 +28,9 @@ func TestHostThatHearsNobody(t *testing.T) {
 			t.Errorf("%s: %v answer, want nobody", c.line, got)
 		}
 		wantReports(t, reports, c.want)
+		if a.EverybodyHears() {
+			t.Errorf("%s: everybody is said to hear", c.line)
+		}
 	}
 }
 
@@ -46,9 +49,15 @@ func TestDeviceThatIsTooWeak(t *testing.T) {
 		t.Errorf("%v answer with 192 mV, want both", got)
 	}
 	wantReports(t, reports)
+	if !a.EverybodyHears() {
+		t.Error("192 mV are said not to reach everybody")
+	}
 	did(t, d, a, `{"set": "T-2.amplitude_v", "to": 0.075}`, "amplitude_v of T-2 is 0.075 from now on")
 	if got := answering(t, a, 2); !slices.Equal(got, []int{1}) || len(*reports) != 1 || !strings.HasSuffix((*reports)[0], " 72 mV of the tones of T-2 reach the host, want 120 mV") {
 		t.Errorf("%v answer, reports %q; want T-1, and 72 mV of T-2", got, *reports)
+	}
+	if a.EverybodyHears() {
+		t.Error("72 mV are said to reach everybody")
 	}
 	a = assemble(t, parse(t, crowd("host_v = 0.15\n[[line.cable]]\nname = \"long\"\nlength_m = 3000\nawg = 26\nnf_per_km = 120", 1, "behind = \"\"")+
 		deviceText(2, "")), nil)

@@ -35,6 +35,9 @@ func (s *Scene) Carrier(talker *sim.Seat, b *sim.Burst) {
 	s.witness.recent[s.carriers%recentLen] = w
 	s.tell("carrier", s.said)
 	s.asking.hearCarrier(&w)
+	if s.clock.steps != "" {
+		s.witness.expect(b.Off())
+	}
 }
 
 // What comes in from outside piece by piece is one carrier as long as the line waits for

@@ -67,7 +67,7 @@ func (d *desk) join() {
 		d.host = nil
 	}
 	d.master = master.New(c, d.script)
-	d.seat = d.line.Join(d.master)
+	d.seat = d.line.Join(deskMaster{d.master, d})
 	d.seat.Name = d.name()
 	if host != nil {
 		d.poll(host.Poll.Queries)
@@ -82,30 +82,36 @@ func (d *desk) leave() {
 	if d.master == nil {
 		return
 	}
-	d.end()
+	d.master.Close()
 	d.line.Leave(d.seat)
 	d.master, d.seat = nil, nil
-}
-
-// end stops all that is to be done.
-func (d *desk) end() {
-	d.master.Close()
 	d.drop()
 }
 
-// drop forgets all that is to be done.
+// drop forgets all that is to be done, and tells those whose messages these were.
 func (d *desk) drop() {
+	d.quiet()
+	sends, serving := d.sends, d.serving
+	d.sends, d.serving = nil, nil
+	for _, e := range sends {
+		if e.goes() {
+			e.stop()
+			e.dropped(e == serving && d.slip.Asked != 0)
+		}
+	}
+}
+
+// close ends what there is to be done; nobody is there any more to be told.
+func (d *desk) close() {
+	if d.master == nil {
+		return
+	}
+	d.master.Close()
 	d.quiet()
 	for _, e := range d.sends {
 		e.stop()
 	}
 	d.sends, d.serving = nil, nil
-}
-
-func (d *desk) close() {
-	if d.master != nil {
-		d.end()
-	}
 }
 
 // quiet ends the scan and what is polled.
@@ -135,10 +141,12 @@ func (d *desk) look(scan master.Script) {
 	d.redeal()
 }
 
-// send has single messages sent, behind those that wait.
-func (d *desk) send(script master.Script) {
+// send has a message sent, behind those that wait.
+func (d *desk) send(s *sending) {
 	d.join()
-	d.sends = append(d.sends, newErrand(script))
+	e := newErrand(s.run)
+	e.dropped = func(asked bool) { s.dropped(d.name(), asked) }
+	d.sends = append(d.sends, e)
 	d.redeal()
 }
 
@@ -180,12 +188,34 @@ func (d *desk) script(yield func(*master.Transaction) bool) {
 	for {
 		d.deal()
 		if !yield(&d.slip) {
-			break
+			return
 		}
 		d.serving.took(&d.slip)
 	}
+}
+
+// A deskMaster is the master on the line. Only from outside it is seen that it stops before
+// its script has begun.
+type deskMaster struct {
+	*master.Master
+	desk *desk
+}
+
+// Step tells the desk when the master stops.
+func (m deskMaster) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
+	went := !m.Done()
+	send, wake := m.Master.Step(now, heard)
+	if went && m.Done() {
+		m.desk.stopped()
+	}
+	return send, wake
+}
+
+// stopped forgets what the master does not do any more.
+func (d *desk) stopped() {
+	d.quiet()
 	if errors.Is(d.master.Err(), master.ErrRival) {
-		d.drop()
 		d.lost()
 	}
+	d.drop()
 }

@@ -13,6 +13,8 @@ type errand struct {
 	end   func()
 	going *master.Transaction // what it wants done next; nil before it was asked, and at its end
 	over  bool
+
+	dropped func(asked bool) // is told when it is not carried out to its end, and whether it waits for an answer
 }
 
 func newErrand(script master.Script) *errand {

@@ -25,6 +25,7 @@ type Hello struct {
 	Kinds     []FaultKind        `json:"kinds"` // of faults that can be added
 	Carriers  []Carrier          `json:"carriers"`
 	Messages  []Message          `json:"messages"` // the latest of them
+	News      []News             `json:"news"`     // the latest 50 since the start of the line, oldest first
 	Standing  Standing           `json:"standing"`
 	Ask       *Ask               `json:"ask"`
 	Values    Values             `json:"values"`
@@ -104,6 +105,7 @@ type Loop struct {
 	Series      []Instrument `json:"series"`
 	HostAt      string       `json:"host_at"` // resistor, supply or a tag
 	Cables      []Cable      `json:"cables"`
+	Heard       bool         `json:"heard"` // what anybody says reaches everybody whose device is not dark
 }
 
 type Instrument struct {

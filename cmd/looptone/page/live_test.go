@@ -268,6 +268,33 @@ func TestGoInTheMiddleOfAStep(t *testing.T) {
 	})
 }
 
+// TestStepOverWhatNobodyHears: a host across the supply hears not even itself; a step ends
+// with what it sends all the same.
+func TestStepOverWhatNobodyHears(t *testing.T) {
+	across := strings.Replace(two, "[line]", "[line]\nhost_at = \"supply\"", 1)
+	run(t, across, Config{Polls: true}, func(r *running) {
+		time.Sleep(3 * time.Second)
+		r.must(Wish{Do: "pause"})
+		for range 5 {
+			r.events()
+			r.must(Wish{Do: "step", By: "Anna"})
+			time.Sleep(5 * time.Second)
+			list := r.events()
+			carrier, _ := last[Carrier](t, list, "carrier")
+			clock, _ := last[Clock](t, list, "clock")
+			if clock.Pace != 0 || clock.By != "Anna" {
+				t.Fatalf("the clock is %+v, want it still", clock)
+			}
+			if off := clock.Line - carrier.Off; off < 0 || off > 0.02 {
+				t.Errorf("the line stands %g s behind the end of the carrier, want it there", off)
+			}
+			if m, ok := last[Message](t, list, "message"); ok {
+				t.Errorf("somebody hears %+v", m)
+			}
+		}
+	})
+}
+
 // TestStepOverSilence: where nobody answers a step ends with the slave time-out.
 func TestStepOverSilence(t *testing.T) {
 	run(t, two, Config{}, func(r *running) {
@@ -483,6 +510,30 @@ func TestRestart(t *testing.T) {
 		}
 		if now := r.lineTime(); now < 1.9 || now > 2.1 {
 			t.Errorf("line time %g 2 s behind the start", now)
+		}
+	})
+}
+
+// TestNewsForWhoComesLater: the latest of them, once each, and none of another run of the line.
+func TestNewsForWhoComesLater(t *testing.T) {
+	run(t, two, Config{}, func(r *running) {
+		if h := r.late(); h.News == nil || len(h.News) > 0 {
+			t.Errorf("news %v at the start, want an empty list", h.News)
+		}
+		for i := range 60 {
+			r.must(Wish{Do: "act", Action: map[string]any{"set": "line.resistor_ohm", "to": 300 + i}})
+		}
+		h := r.late()
+		if n := len(h.News); n != 50 || !strings.Contains(h.News[0].Says, " is 310 ") || !strings.Contains(h.News[n-1].Says, " is 359 ") {
+			t.Errorf("%d news: %v, want the latest 50, oldest first", n, h.News)
+		}
+		r.must(Wish{Do: "restart"})
+		<-r.scene.ended
+		ctx, stop := context.WithCancel(context.Background())
+		defer stop()
+		r.begin(ctx)
+		if h := r.late(); h.Epoch != 2 || len(h.News) > 0 {
+			t.Errorf("epoch %d begins with the news %v, want none", h.Epoch, h.News)
 		}
 	})
 }

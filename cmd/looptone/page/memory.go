@@ -10,6 +10,7 @@ import (
 const (
 	toldCarriers = 600
 	toldMessages = 300
+	toldNews     = 50
 )
 
 // memory is what was told, as far as a browser that comes must know it.
@@ -28,7 +29,7 @@ func (m *memory) keep(e *event) (news bool) {
 	switch x := e.data.(type) {
 	case *Hello:
 		if h != nil && h.Epoch == x.Epoch { // the picture has changed, nothing else
-			x.Carriers, x.Messages = h.Carriers, h.Messages
+			x.Carriers, x.Messages, x.News = h.Carriers, h.Messages, h.News
 		}
 		m.hello, m.told, m.values = x, time.Now(), nil
 	case Clock:
@@ -37,6 +38,8 @@ func (m *memory) keep(e *event) (news bool) {
 		h.Carriers = m.keepCarrier(x)
 	case Message:
 		h.Messages = m.keepMessage(x)
+	case News:
+		h.News = append(h.News[max(0, len(h.News)-toldNews+1):], x)
 	case Values:
 		h.Values = x
 		return m.changed(x)

@@ -19,6 +19,7 @@ type picture struct {
 func (s *Scene) paint() picture {
 	l, known := s.assembly.Loop()
 	p := picture{Loop: loopOf(l, known), Kinds: kinds}
+	p.Loop.Heard = s.assembly.EverybodyHears()
 	order := s.assembly.Order()
 	for i, d := range s.assembly.Devices {
 		tag := d.Config().Tag

@@ -1,9 +1,11 @@
 package page_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
+	"looptone/frame"
 	"looptone/sim"
 )
 
@@ -175,5 +177,102 @@ func TestRival(t *testing.T) {
 	before := len(r.said)
 	if r.run(5 * sim.Second); len(r.by("primary master", before)) < 5 {
 		t.Errorf("got %d requests in 5 s, want 5 or more", len(r.by("primary master", before)))
+	}
+}
+
+// A rival asks once as the primary master.
+type rival struct{ at sim.Tick }
+
+func (x *rival) Step(now sim.Tick, _ []sim.Heard) (*sim.Burst, sim.Tick) {
+	if now < x.at {
+		return nil, x.at
+	}
+	x.at = sim.Never
+	request := frame.Frame{Kind: frame.STX, Address: frame.Polling(9), Primary: true}
+	chars, err := request.AppendBinary(frame.AppendPreambles(nil, 5))
+	if err != nil {
+		panic(err)
+	}
+	return &sim.Burst{At: now, Lead: sim.CarrierLead, Tail: sim.CarrierTail, Chars: chars}, sim.Never
+}
+
+// rival has somebody outside ask as the primary master, in so much time.
+func (r *rig) rival(in sim.Tick) { r.line.Line.Join(&rival{r.line.Line.Now() + in}) }
+
+const rivalSays = "the primary master stops: somebody else asks as the primary master too"
+
+// What a master still had to send when it stopped is told, message by message.
+func TestRivalBeforeSending(t *testing.T) {
+	r := described(t, bench)
+	r.Outside = func() bool { return true }
+	r.rival(0)
+	r.run(sim.Second / 100)
+	r.wants(`{"do":"send","as":"primary","device":"PT-1","command":1}`)
+	r.wants(`{"do":"send","as":"primary","device":"PT-2","command":34,"fields":{"damping":2},"yes":true}`)
+	r.run(20 * sim.Second)
+	want := []string{
+		rivalSays,
+		"command 1 (read primary variable) to PT-1 was not sent: the primary master has stopped",
+		"command 34 (write primary variable damping value) to PT-2 was not sent: the primary master has stopped",
+	}
+	if !slices.Equal(r.news, want) {
+		t.Errorf("got  %q\nwant %q", r.news, want)
+	}
+	if o := r.Do(wish(t, `{"do":"undo"}`)); o.Error != "undo: nothing was done from here that could be undone, want something done first" {
+		t.Errorf("got %+v, want nothing under way and nothing done", o)
+	}
+}
+
+// A request that was sent when its master stopped may have been carried out.
+func TestRivalBeforeTheAnswer(t *testing.T) {
+	r := described(t, bench)
+	r.Outside = func() bool { return true }
+	r.wants(`{"do":"send","as":"primary","device":"PT-1","command":34,"fields":{"damping":3},"yes":true}`)
+	for len(r.by("primary master", 0)) < 2 { // behind the question what it has
+		r.run(sim.Second / 100)
+	}
+	r.line.Seats[0].Mute(true)
+	r.rival(sim.Second / 4)
+	r.run(20 * sim.Second)
+	want := []string{rivalSays,
+		"command 34 (write primary variable damping value) to PT-1 may have been carried out: the primary master has stopped while it was under way"}
+	if !slices.Equal(r.news, want) {
+		t.Errorf("got  %q\nwant %q", r.news, want)
+	}
+}
+
+// What the master did not come to undo can be undone once more.
+func TestRivalBeforeUndoing(t *testing.T) {
+	r := described(t, bench)
+	r.Outside = func() bool { return true }
+	r.wants(`{"do":"send","as":"primary","device":"PT-1","command":34,"fields":{"damping":3},"yes":true}`)
+	r.run(3 * sim.Second)
+	undo := r.standing().Undo
+	r.rival(0)
+	r.run(sim.Second / 100)
+	r.wants(`{"do":"undo","yes":true}`)
+	r.run(20 * sim.Second)
+	if got := r.standing().Undo; got != undo || undo == "" {
+		t.Errorf("undo: got %q, want %q", got, undo)
+	}
+	if n := len(r.news); n != 3 || !strings.HasPrefix(r.news[2], "command 34 ") || r.news[1] != rivalSays {
+		t.Errorf("got %q, want it told that the master has stopped, and what was not sent", r.news)
+	}
+}
+
+// Who has the master leave the line is told what it did not send any more; who closes the
+// page is not.
+func TestLeaveBeforeSending(t *testing.T) {
+	r := described(t, bench)
+	const send = `{"do":"send","as":"secondary","device":"PT-1","command":1}`
+	r.wants(send)
+	r.wants(`{"do":"quiet","as":"secondary"}`)
+	want := []string{"command 1 (read primary variable) to PT-1 was not sent: the secondary master has stopped"}
+	if !slices.Equal(r.news, want) {
+		t.Errorf("got  %q\nwant %q", r.news, want)
+	}
+	r.wants(send)
+	if r.Close(); len(r.news) > 1 {
+		t.Errorf("got %q once more at the end", r.news[1:])
 	}
 }

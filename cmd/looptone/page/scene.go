@@ -40,7 +40,7 @@ func newScene(p *Page, a *linefile.Assembly, r *live.Runner) *Scene {
 	a.Clock = &s.clock
 	s.clock.scene, s.asking.scene = s, s
 	s.witness = newWitness(s)
-	a.Line.Join(s.witness)
+	s.witness.seat = a.Line.Join(s.witness)
 	s.trend = keepTrend(a, s.epoch)
 	s.hands = newHands(s)
 	s.stations.look(s)
@@ -119,7 +119,7 @@ func (s *Scene) hello() *Hello {
 		Line: s.assembly.Name, Shown: c.Shown, Epoch: s.epoch, Simulated: s.simulated(), Cautions: cautions,
 		Timers: timers(), Clock: s.clock.now(), Stations: s.stations.lanes(),
 		Loop: s.picture.Loop, Devices: s.picture.Devices, Kinds: s.picture.Kinds,
-		Carriers: []Carrier{}, Messages: []Message{},
+		Carriers: []Carrier{}, Messages: []Message{}, News: []News{},
 		Standing: s.standing(), Ask: s.asking.told, Values: s.values(),
 	}
 }

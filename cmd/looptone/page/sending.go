@@ -58,7 +58,7 @@ var errManyUnderWay = fmt.Errorf("send: %d messages are under way, want them ans
 func (h *Hands) dispatch(s *sending) {
 	d := h.masters.desk(s.letter.primary)
 	d.heedless = !h.outside()
-	d.send(s.run)
+	d.send(s)
 }
 
 // A sending is one letter on its way.
@@ -68,6 +68,9 @@ type sending struct {
 	reversal *reversal // nil: it cannot be taken back
 	by       string
 	failed   func() // is told when it was not carried out; may be nil
+
+	turn bool // it is the letter's: what the device has was read
+	sent bool // the letter was, once at least, and nobody has answered
 }
 
 // run is the script: what the device has is read first, so that it can be written back.
@@ -80,16 +83,35 @@ func (s *sending) run(yield func(*master.Transaction) bool) {
 		}
 		has = &before.Last.Reply
 	}
+	s.turn = true
 	ask := master.Ask{Request: s.letter.transaction(), Retries: retries, Insist: true}
-	if ask.Run(yield) {
+	if ask.Run(func(t *master.Transaction) bool {
+		more := yield(t)
+		s.sent = s.sent || more
+		return more
+	}) {
 		s.ended(&ask.Last, has)
 	}
+}
+
+// dropped tells that the master has stopped before it came to an end; asked: while an
+// answer was waited for.
+func (s *sending) dropped(by string, asked bool) {
+	became := "was not sent: the %s has stopped"
+	if s.sent || s.turn && asked {
+		became = "may have been carried out: the %s has stopped while it was under way"
+	}
+	s.fails(s.what() + " " + fmt.Sprintf(became, by))
+}
+
+func (s *sending) what() string {
+	return fmt.Sprintf("%s to %s", commandText(s.letter.command), s.letter.to.name())
 }
 
 // ended says what came of the letter where nobody sees it anyway, and notes how it is
 // taken back.
 func (s *sending) ended(t *master.Transaction, has *frame.Frame) {
-	what := fmt.Sprintf("%s to %s", commandText(s.letter.command), s.letter.to.name())
+	what := s.what()
 	code, understood := t.Reply.Status.Response.Code()
 	switch {
 	case t.Outcome != master.Answered:

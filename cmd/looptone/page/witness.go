@@ -17,6 +17,8 @@ type witness struct {
 	tracker exchange.Tracker
 	carrier bool // one is on
 	n       int64
+	seat    *sim.Seat
+	unheard sim.Tick // by then what goes on now was heard, or nobody can make it out; 0 for nothing
 
 	numbers [64]numbered      // what the tracker's numbers are told as, of the latest
 	recent  [recentLen]spoken // carriers
@@ -65,7 +67,7 @@ func (w *witness) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 			w.carrier = h.Carrier > 0
 		}
 	}
-	wake := sim.Tick(sim.Never)
+	wake := w.giveUp(now)
 	for i := range w.waiting {
 		switch x := &w.waiting[i]; {
 		case x.until == 0 || w.carrier: // what comes may be the reply
@@ -76,6 +78,25 @@ func (w *witness) Step(now sim.Tick, heard []sim.Heard) (*sim.Burst, sim.Tick) {
 		}
 	}
 	return nil, wake
+}
+
+// expect takes note of a carrier behind which a step ends, also where it is not heard.
+func (w *witness) expect(off sim.Tick) {
+	w.unheard = max(w.unheard, off+sim.Hold)
+	w.seat.Wake()
+}
+
+// giveUp ends a step behind a carrier that was not heard, and tells when it will.
+func (w *witness) giveUp(now sim.Tick) (wake sim.Tick) {
+	switch {
+	case w.unheard == 0:
+		return sim.Never
+	case now < w.unheard:
+		return w.unheard
+	}
+	w.unheard = 0
+	w.scene.clock.stepped()
+	return sim.Never
 }
 
 func (w *witness) hear(h *sim.Heard) {
@@ -106,6 +127,7 @@ func (w *witness) tell(h *sim.Heard, m *exchange.Message) {
 	if m.IsStray() {
 		return
 	}
+	w.unheard = 0
 	w.name(m)
 	w.n++
 	w.numbers[w.n%int64(len(w.numbers))] = numbered{m.Number, w.n}

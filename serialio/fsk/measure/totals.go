@@ -4,9 +4,9 @@ import "math"
 
 // totals are what all carriers come to.
 type totals struct {
-	carriers               int
-	chars, parity, framing int64
-	doubtful               int64
+	carriers int
+	chars    int64
+	doubtful int64
 
 	everything              tally        // all samples
 	spectrum                *periodogram // of all samples, as long as there is no character

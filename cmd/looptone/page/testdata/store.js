@@ -22,3 +22,12 @@ spoken.update();
 want("messages", store.messages.map((m) => [m.n, m.hex]), [[1, "0280"], [2, "06"]]);
 want("whoever has the message", held.sentence, "request to PT-1");
 want("the message of the carrier", spoken.message(store.carriers[0])?.sentence, "request to PT-1");
+
+// A hello has all the news there are, those that came before it included.
+const hello = { epoch: 1, line: "two", clock: { line: 5, pace: 0 }, carriers: [], messages: [], news: [{ says: "a" }, { says: "b" }] };
+store.take_hello(hello);
+store.take_news({ says: "c" });
+store.take_hello({ ...hello, news: [{ says: "b" }, { says: "c" }] });
+want("news", store.news.map((n) => n.says), ["b", "c"]);
+store.take_hello({ ...hello, epoch: 2, news: [] });
+want("news of another run", store.news, []);

@@ -39,7 +39,16 @@ function wrong(plan) {
     const next = i + 1 < plan.rows.length ? plan.rows[i + 1].y : plan.height;
     if (!row.room && row.card + plan.density.card * plan.rem > next + 0.5) faults.push(`row ${i} reaches into the next one`);
   });
-  return faults;
+  return faults.concat(foldedThrough(plan));
+}
+
+// foldedThrough tells of hosts in the room that the wires go through, where these come back
+// to the left below it: as high as WireDrawing draws them and Wires puts hosts.
+function foldedThrough({ narrow, hosts, rows, top, rem }) {
+  if (!narrow) return [];
+  const wire = rows[1].y - (WirePlan.gutter + 1.2) * rem;
+  return [["resistor", 4.7], ["supply", 5.3]].filter(([at, y]) =>
+    hosts.get(at) > 0 && top + (y + (hosts.get(at) - 1) * WirePlan.chip + 1.6) * rem > wire).map(([at]) => `the wires go through the hosts at the ${at}`);
 }
 
 let plans = 0;

@@ -12,6 +12,7 @@ class MessagePanel {
     this.build(document.getElementById("message"));
     store.on("message", (message) => this.hearAgain(message));
     store.on("hello", () => this.forget());
+    store.on("carrier", () => this.shown || this.showSentence(null));
     watch.on("selected", () => this.follow(true));
     watch.on("frame", () => this.follow(false));
   }
@@ -75,6 +76,7 @@ class MessagePanel {
     this.apart.clear();
     this.player.stop();
     this.show(null);
+    this.showSentence(null); // it may be another one now
     this.switched = -Infinity; // what was said before this page came is shown at once
   }
 
@@ -118,8 +120,14 @@ class MessagePanel {
     this.check.begin();
   }
 
+  // whyNone tells why there is no message: one carrier after the other, and none was heard.
+  whyNone() {
+    const { carriers, messages } = this.store;
+    return carriers.length > 1 && !messages.length ? "Nobody can make out what is said." : "Nobody has said anything yet.";
+  }
+
   showSentence(message) {
-    const parts = message ? this.partsOf(message) : ["Nobody has said anything yet."];
+    const parts = message ? this.partsOf(message) : [this.whyNone()];
     this.sentence.title = parts.join("  ");
     this.sentence.replaceChildren(...parts.map((part) => Strip.make("span", "", {}, part)));
     this.when.textContent = message ? this.timesOf(message) : "";

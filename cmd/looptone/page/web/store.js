@@ -82,7 +82,7 @@ class Store {
     this.values = hello.values;
     this.standing = hello.standing;
     this.ask = hello.ask;
-    if (this.another) this.news = [];
+    this.news = hello.news || [];
     this.anchor.wall = 0;
     this.setClock(hello.clock);
   }

@@ -14,6 +14,8 @@ class Traffic {
     watch.on("frame", (time) => this.draw(time));
     new ResizeObserver(() => this.fit()).observe(this.element);
     look.on(() => this.fit());
+    addEventListener("beforeprint", () => this.print(true));
+    addEventListener("afterprint", () => this.print(false));
     this.bindPointer();
     this.scroll.addEventListener("keydown", (event) => this.key(event));
     this.scroll.addEventListener("scroll", () => this.lanes.scrollTo(this.scroll.scrollTop));
@@ -60,14 +62,23 @@ class Traffic {
     this.fit();
   }
 
+  // print shows all lanes while the page is printed: nobody scrolls on paper.
+  print(on) {
+    this.printing = on;
+    this.lanes.scrollTo(on ? 0 : this.scroll.scrollTop);
+    this.fit();
+  }
+
   // fit gives the lanes what room there is; the legend is the first to make some.
   fit() {
-    this.legend.hidden = this.lanes.leastHeight() > this.element.clientHeight - look.textSize() * 2;
+    this.legend.hidden = !this.printing && this.lanes.leastHeight() > this.element.clientHeight - look.textSize() * 2;
     const { clientWidth, clientHeight } = this.scroll;
-    this.sizer.style.height = `${Math.max(this.lanes.leastHeight(), clientHeight)}px`;
+    const all = Math.max(this.lanes.leastHeight(), clientHeight);
+    const height = this.printing ? all : clientHeight;
+    this.sizer.style.height = `${all}px`;
     this.canvas.style.width = `${clientWidth}px`;
-    this.canvas.style.height = `${clientHeight}px`;
-    this.lanes.resize(clientWidth, clientHeight);
+    this.canvas.style.height = `${height}px`;
+    this.lanes.resize(clientWidth, height);
     if (this.store.hello) this.draw(this.watch.time()); // a canvas of another size is empty
   }
 

@@ -165,10 +165,11 @@ class WirePlan {
       const row = this.row(cell.row);
       row.hosts = Math.max(row.hosts, this.hostsAt(this.devices[cell.device].tag));
     }
-    const free = this.cables.length || this.inline().length ? 1.5 : density.free;
+    const named = this.cables.length || this.inline().length; // above the wires
     let y = 0;
-    for (const row of this.rows) {
-      row.y = y + row.above + free * rem;
+    for (const [n, row] of this.rows.entries()) {
+      const below = this.narrow && n === 1; // the room, with hosts down to its end
+      row.y = y + row.above + (named || below ? WirePlan.free : density.free) * rem;
       row.card = row.y + (WirePlan.apart + density.leads) * rem;
       y = row.room ? row.y + this.roomHeight() : row.card + (density.card + row.hosts * WirePlan.chip + density.gap) * rem;
     }
@@ -203,6 +204,7 @@ WirePlan.mark = 1.6;   // a mark where the pair goes on elsewhere
 WirePlan.apart = 0.9;  // from wire to wire
 WirePlan.tap = 1.9;    // where the pair goes down to other rows
 WirePlan.gutter = 1.6; // above the first row below the room
+WirePlan.free = 1.5;   // above wires with names, and below the room
 WirePlan.chip = 2;     // a host with its clips
 
 // From the most that is said about a device to the least: how wide and how high one is,

@@ -43,10 +43,8 @@ class Wires {
 
   // begin forgets what was, unless the connection only was away for a while.
   begin() {
-    if (this.store.another) {
-      this.kept = [];
-      renewText(this.news, "");
-    }
+    if (this.store.another) this.kept = [];
+    this.showNews(this.store.news.at(-1));
     this.spoken = new Spoken(this.store.hello.timers);
     this.spoken.set(this.store.carriers, this.store.messages);
     this.lay();
@@ -220,8 +218,9 @@ class Wires {
     this.lack.title = this.lack.textContent;
   }
 
+  // showNews shows what has happened last; nothing where nothing has.
   showNews(news) {
-    renewText(this.news, `${clockText(news.time)}  ${news.by ? `${news.by}: ` : ""}${news.says}`);
+    renewText(this.news, news ? `${clockText(news.time)}  ${news.by ? `${news.by}: ` : ""}${news.says}` : "");
     this.news.title = this.news.textContent;
   }
 
@@ -235,10 +234,11 @@ class Wires {
     if (!this.watch.atEdge) this.showValuesAt(time);
     const talking = this.talkingAt(time);
     const asked = talking.length ? null : this.askedAt(time);
-    const state = `${talking.map(({ id, role }) => `${id} ${role}`).join()}|${asked}`;
+    const heard = this.heardByAll(talking);
+    const state = `${talking.map(({ id, role }) => `${id} ${role}`).join()}|${asked}|${heard}`;
     if (state === this.state) return;
     this.state = state;
-    this.showTalking(talking, asked);
+    this.showTalking(talking, asked, heard);
   }
 
   // talkingAt are the stations whose carrier is on at a moment, each with its role.
@@ -248,9 +248,16 @@ class Wires {
     const talking = new Map();
     for (const carrier of this.store.carriers.slice(first, last)) {
       const station = this.store.station(carrier.station);
-      if (station && carrier.off > time) talking.set(station.id, { id: station.id, station, role: this.spoken.role(carrier, station) });
+      if (station && carrier.off > time) talking.set(station.id, { id: station.id, station, role: this.spoken.role(carrier, station), level: carrier.level });
     }
     return [...talking.values()].sort((a, b) => a.id - b.id);
+  }
+
+  // heardByAll tells whether the tones of who talks reach everybody: nobody is dark, and
+  // they are strong enough, as they go on the wires and as these leave them.
+  heardByAll(talking) {
+    const dark = this.valued?.devices.some((d) => d.dark);
+    return !dark && this.store.hello.loop.heard && talking.every(({ level }) => level >= Wires.alwaysHeard);
   }
 
   // askedAt is the station whose answer is waited for at a moment, or null.
@@ -261,7 +268,7 @@ class Wires {
     return last?.kind === "request" && last.to >= 0 && time < last.end + limit ? last.to : null;
   }
 
-  showTalking(talking, asked) {
+  showTalking(talking, asked, heard) {
     this.picture.dataset.talks = talking.length > 1 ? "both" : talking[0]?.role || "";
     for (const station of this.store.hello.stations) {
       const says = talking.some(({ id }) => id === station.id) ? "talks" : station.id === asked ? "asked" : "";
@@ -269,14 +276,18 @@ class Wires {
       if (element) element.dataset.now = says;
     }
     this.talks.dataset.kind = this.picture.dataset.talks;
-    renewText(this.talks, this.sentence(talking, asked));
+    renewText(this.talks, this.sentence(talking, asked, heard));
   }
 
-  sentence(talking, asked) {
+  sentence(talking, asked, heard) {
     const name = ({ kind, name }) => (kind === "device" || kind === "fault" ? name : `the ${name}`);
     const begun = (text) => text[0].toUpperCase() + text.slice(1);
     if (talking.length > 1) return `At the same time: ${talking.map(({ station }) => name(station)).join(" and ")}.`;
-    if (talking.length === 1) return begun(`${name(talking[0].station)} ${Wires.does[talking[0].role]}; everybody on the wires hears it.`);
+    if (talking.length === 1) {
+      const { station, role } = talking[0];
+      const hears = heard ? "; everybody on the wires hears it" : role === "trouble" ? "" : "; its tones are on the wires";
+      return begun(`${name(station)} ${Wires.does[role]}${hears}.`);
+    }
     const station = asked === null ? null : this.store.station(asked);
     return station ? begun(`${name(station)} has been asked and has not answered yet.`) : "Nobody is talking.";
   }
@@ -287,5 +298,6 @@ Wires.scrolls = matchMedia("(max-width: 62rem)"); // a narrow window, as in page
 Wires.keptValues = 1800; // a quarter of an hour, twice a second
 Wires.does = { host: "talks", device: "talks", burst: "talks unasked", trouble: "is on the wires" };
 Wires.slaveTimeOut = 0.257;
+Wires.alwaysHeard = 0.12; // volts peak to peak; everybody hears so much, as the line reckons
 
 const wires = new Wires(store, watch, side);
