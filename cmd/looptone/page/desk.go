@@ -107,11 +107,10 @@ func (d *desk) close() {
 		return
 	}
 	d.master.Close()
-	d.quiet()
 	for _, e := range d.sends {
-		e.stop()
+		e.dropped = func(bool) {}
 	}
-	d.sends, d.serving = nil, nil
+	d.drop()
 }
 
 // quiet ends the scan and what is polled.

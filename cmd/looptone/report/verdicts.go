@@ -7,7 +7,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"looptone/cmd/looptone/view"
 	"looptone/serialio/fsk/measure"
@@ -164,20 +163,14 @@ func (s *sheet) finish() {
 	slices.SortStableFunc(s.Table.Rows, func(a, b verdictRow) int {
 		return slices.Index(looks, a.Look) - slices.Index(looks, b.Look)
 	})
-	var broken []string
-	kept := false
+	var answer view.Answer
 	for _, row := range s.Table.Rows {
-		if row.Look == "broken" && !slices.Contains(broken, row.Name) {
-			broken = append(broken, row.Name)
+		switch row.Look {
+		case "broken":
+			answer.Broken(row.Name)
+		case "kept":
+			answer.Kept()
 		}
-		kept = kept || row.Look == "kept"
 	}
-	switch {
-	case len(broken) > 0:
-		s.Answer = "Not in order: " + strings.Join(broken, ", ") + "."
-	case kept:
-		s.Answer = "Everything that could be measured is in order."
-	default:
-		s.Answer = "Nothing could be measured."
-	}
+	s.Answer = answer.String()
 }

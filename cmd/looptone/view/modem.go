@@ -2,7 +2,6 @@ package view
 
 import (
 	"fmt"
-	"strings"
 
 	"looptone/serialio/modemcheck"
 )
@@ -29,23 +28,16 @@ type modemText struct {
 }
 
 func (t *modemText) answer() {
-	broken, seen := []string{}, map[string]bool{}
-	kept := false
+	var a Answer
 	for _, v := range t.verdicts {
-		if v.Finding == modemcheck.Broken && !seen[v.Name] {
-			seen[v.Name] = true
-			broken = append(broken, v.Name)
+		switch v.Finding {
+		case modemcheck.Broken:
+			a.Broken(v.Name)
+		case modemcheck.Kept:
+			a.Kept()
 		}
-		kept = kept || v.Finding == modemcheck.Kept
 	}
-	switch {
-	case len(broken) > 0:
-		t.say(Paragraph(0, 0, "Not in order: "+strings.Join(broken, ", ")+"."))
-	case kept:
-		t.say("Everything that could be measured is in order.\n")
-	default:
-		t.say("Nothing could be measured.\n")
-	}
+	t.say(Paragraph(0, 0, a.String()))
 }
 
 // way is what was sent and heard one way; the verdicts say the rest.

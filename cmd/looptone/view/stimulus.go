@@ -39,24 +39,16 @@ func Stimulus(r *stimulus.Result) string {
 type stimulusText struct{ prose }
 
 func (t *stimulusText) answer(r *stimulus.Result) {
-	var broken []string
-	kept := false
+	var a Answer
 	for i := range r.Scores {
 		switch f, _ := r.Scores[i].Finding(); f {
 		case modemcheck.Broken:
-			broken = append(broken, r.Scores[i].Waveform.Name)
+			a.Broken(r.Scores[i].Waveform.Name)
 		case modemcheck.Kept:
-			kept = true
+			a.Kept()
 		}
 	}
-	switch {
-	case len(broken) > 0:
-		t.say(Paragraph(0, 0, "Not in order: "+strings.Join(broken, ", ")+"."))
-	case kept:
-		t.say("Everything that could be measured is in order.\n")
-	default:
-		t.say("Nothing could be measured.\n")
-	}
+	t.say(Paragraph(0, 0, a.String()))
 }
 
 // figures are a line for each waveform. Of those that stand around what is tested, messages

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"looptone/serialio/fsk/measure"
 )
@@ -44,21 +43,16 @@ func waveformCounts(r *measure.Report) string {
 
 // waveformAnswer is what comes first: is it in order?
 func waveformAnswer(verdicts []measure.Verdict) string {
-	var broken []string
-	kept := false
+	var a Answer
 	for _, v := range verdicts {
-		if v.Finding == measure.Broken {
-			broken = append(broken, v.Name)
+		switch v.Finding {
+		case measure.Broken:
+			a.Broken(v.Name)
+		case measure.Kept:
+			a.Kept()
 		}
-		kept = kept || v.Finding == measure.Kept
 	}
-	switch {
-	case len(broken) > 0:
-		return "Not in order: " + strings.Join(broken, ", ") + "."
-	case kept:
-		return "Everything that could be measured is in order."
-	}
-	return "Nothing could be measured."
+	return a.String()
 }
 
 func (t *waveformText) quantities() {
